@@ -1,0 +1,264 @@
+"""What was done to the vehicles: repair orders, tests, look-overs and what drivers said."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import sqrt
+from random import Random
+
+from demo_fleet.making.driving import Drive, hours, meter_km
+from demo_fleet.making.intervals import MINUTES, SECOND_BELT, months_between, size
+from demo_fleet.making.operator import AS_OF, BEGAN, Rows
+from demo_fleet.making.vehicles import Vehicle, shown
+
+CARDS_FROM = date(2018, 1, 8)
+"""The first day of which old repair cards were found and copied."""
+
+UNRECORDED_SHARE = 0.35
+"""Of the services of the vehicles that joined first, whose cards were lost in part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One service done on one vehicle on one day."""
+
+    vehicle: Vehicle
+    drive: Drive
+    on: date
+    service: str
+    reason: str
+
+
+def jobs(fleet: list[Vehicle], all_drives: list[Drive]) -> list[Job]:
+    """Return all work done by the as-of day, by day and door number."""
+    found = [
+        job
+        for n, (one, drive) in enumerate(zip(fleet, all_drives, strict=True))
+        for job in _of(one, drive, n)
+    ]
+    kept = [job for job in found if not _just_before_a_failure(job)]
+    kept += _failures(fleet, all_drives)
+    return sorted(kept, key=lambda job: (job.on, job.vehicle.unit, job.service))
+
+
+def _of(one: Vehicle, drive: Drive, n: int) -> Iterator[Job]:
+    if one.hardly_any or one.joined > date(2026, 9, 1):
+        return
+    chance = Random(f"demo fleet, work on {one.vin}")
+    lost = UNRECORDED_SHARE if one.joined < date(2017, 7, 1) else 0.0
+    done = _days_of(one, n, chance)
+    mains = {*done["coolant change"], *done["new pump"]}
+    for service, days in done.items():
+        if chance.random() < lost:
+            continue
+        main = service in MAINS
+        for day in days:
+            reason = "planned" if main or day not in mains else "while open"
+            if not main and chance.random() < 0.06:
+                reason = chance.choice(("found bad", "found bad", "failed in the yard", "damage"))
+            yield Job(one, drive, day, service, reason)
+
+
+MAINS = {"coolant change", "new pump", "pressure test", "pack cleaning", "additive dose",
+         "new coolant filter"}  # fmt: skip
+"""Services that are done for their own sake, not because something was open anyway."""
+
+
+def _days_of(one: Vehicle, n: int, chance: Random) -> dict[str, tuple[date, ...]]:
+    """Return the days of each service of one vehicle, newest first."""
+    layout = one.kind.layout
+    coolant = _past(one, "coolant change", _share(n, 0.0))
+    pump = _with(one, "new pump", coolant, _share(n, 0.31), chance.random() < 0.75)
+    belt = _with(one, "new drive belt", pump, _share(n, 0.57), chance.random() < 0.5)
+    done = {
+        "coolant change": coolant,
+        "new pump": pump,
+        "new drive belt": belt,
+        "new tensioner": _with(one, "new tensioner", belt, _share(n, 0.05), chance.random() < 0.8),
+        "new idlers": _with(one, "new idlers", belt, _share(n, 0.08), chance.random() < 0.8),
+    }
+    for service, offset in (
+        ("new hoses", 0.17),
+        ("new thermostat", 0.43),
+        ("new cap", 0.77),
+        ("new expansion tank", 0.51),
+    ):
+        together = chance.random() < 0.85
+        done[service] = _with(one, service, coolant, _share(n, offset), together)
+    done["pack cleaning"] = _past(one, "pack cleaning", _share(n, 0.66))
+    done["pressure test"] = _every_autumn(one, chance)
+    if layout in SECOND_BELT:
+        together = chance.random() < 0.6
+        done["new second belt"] = _with(one, "new second belt", belt, _share(n, 0.81), together)
+    if not layout.startswith("petrol four"):
+        together = chance.random() < 0.5
+        done["new fan drive"] = _with(one, "new fan drive", pump, _share(n, 0.23), together)
+    if "timing" in layout:
+        timing = _past(one, "new timing belt", _share(n, 0.31))
+        done |= dict.fromkeys(("new timing belt", "new pump", "new idlers"), timing)
+        done["new tensioner"] = timing
+    if size(one) == 2:
+        done["new coolant filter"] = _past(one, "new coolant filter", _share(n, 0.2))
+    if one.kind.first_unit >= 301 and one.coolant.removesuffix(" eg") in {"OAT", "NOAT"}:
+        done["additive dose"] = _past(one, "additive dose", _share(n, 0.37))
+    return done
+
+
+def _every_autumn(one: Vehicle, chance: Random) -> tuple[date, ...]:
+    """Return the days of the pressure test before each winter; some were missed this year."""
+    end = min(one.leaves or AS_OF, AS_OF)
+    last = 2026 if chance.random() > 0.06 else 2025
+    days = [date(year, 8, 3) + timedelta(days=chance.randint(0, 85)) for year in range(2023, 2027)]
+    days = [day - timedelta(days=max(0, day.weekday() - 4)) for day in days]
+    return tuple(day for day in days if max(BEGAN, one.joined) < day < end and day.year <= last)
+
+
+def _share(n: int, offset: float) -> float:
+    """Return how much of its interval has run, spread evenly over the fleet (golden section)."""
+    return (n * 0.6180339887 + offset * 7.3) % 1.0
+
+
+def _past(one: Vehicle, service: str, share: float) -> tuple[date, ...]:
+    """Return the days a service was done, newest first, the last one `share` of a time ago."""
+    days = months_between(one, service) * 30.44
+    end = min(one.leaves or AS_OF, AS_OF)
+    # leaning towards one interval ago, since many vehicles are too young for any first work
+    ago = max(sqrt(share * sqrt(share)) * 0.965 * days, 6.0)
+    found: list[date] = []
+    while True:
+        day = end - timedelta(days=round(ago))
+        day -= timedelta(days=max(0, day.weekday() - 4))
+        if day < max(one.joined + timedelta(days=90), CARDS_FROM):
+            return tuple(found)
+        if not found or day >= BEGAN or len(found) < 2:
+            found.append(day)
+        ago += days
+
+
+def _with(
+    one: Vehicle,
+    service: str,
+    main: tuple[date, ...],
+    share: float,
+    together: bool,  # noqa: FBT001 - drawn by chance
+) -> tuple[date, ...]:
+    """Return the days of a service, moved to the nearest day of the main one if done together."""
+    alone = _past(one, service, share)
+    if not together or not main:
+        return alone
+    own = months_between(one, service) * 30.44
+    moved: list[date] = []
+    for day in alone:
+        near = min(main, key=lambda other: abs((other - day).days))
+        fits = abs((near - day).days) < 0.4 * own and (AS_OF - near).days < 0.97 * own
+        new = near if fits and near not in moved else day
+        if not moved or (moved[-1] - new).days > 0.4 * own:
+            moved.append(new)
+    return tuple(moved)
+
+
+FAILED = (
+    ("206", "new heater hoses", date(2026, 2, 3), 31.5, "steam", "stood on the ramp to the bridge"),
+    ("409", "new pump", date(2025, 8, 19), 52.0, "overheats", "towed in, bearing loose"),
+)
+
+
+def _just_before_a_failure(job: Job) -> bool:
+    return any(
+        job.vehicle.unit == unit and job.service == service and (job.on - day).days > -700
+        for unit, service, day, *_ in FAILED
+    )
+
+
+def _failures(fleet: list[Vehicle], all_drives: list[Drive]) -> Iterator[Job]:
+    for one, drive in zip(fleet, all_drives, strict=True):
+        for unit, service, day, *_ in FAILED:
+            if one.unit == unit:
+                yield Job(one, drive, day, service, "failed on the road")
+
+
+def history(all_jobs: list[Job], fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
+    """Return the table `history`: every job, a few top-ups and the first look at everything."""
+    chance = Random("demo fleet, repair orders")
+    rows: Rows = []
+    numbers: dict[tuple[str, date], str] = {}
+    for job in all_jobs:
+        key = (job.vehicle.unit, job.on)
+        numbers.setdefault(key, f"{job.on:%y}-{len(numbers) + 1:04d}")
+        rows.append(_row(job, numbers[key], chance))
+    rows += _top_ups(fleet, all_drives, chance)
+    return sorted(rows, key=lambda row: (row["on"], row["unit"], row["service"]))
+
+
+def _row(job: Job, number: str, chance: Random) -> dict[str, str]:
+    one, n = job.vehicle, size(job.vehicle)
+    minutes = round(MINUTES.get(job.service, (60, 80, 100))[n] * chance.uniform(0.8, 1.35))
+    row = _start(one, job.drive, job.on, job.service) | {
+        "their_number": number,
+        "reason": job.reason,
+        "minutes": str(minutes),
+        "where": "own",
+        "paid_by": "us",
+        "done_by": chance.choice(("JM", "TO") if one.depot == "HARBOUR" else ("RB", "KL", "DS")),
+    }
+    if job.service == "coolant change":
+        share = chance.randint(78, 96)
+        litres = one.kind.litres * share / 100
+        row |= {
+            "coolant": one.coolant,
+            "how": chance.choice(("drained and filled", "flushed")),
+            "litres_out": f"{litres:.1f}",
+            "litres_in": f"{litres + 0.2:.1f}",
+            "replaced_share": str(share),
+        }
+    for unit, service, day, off_road, _, note in FAILED:
+        if (one.unit, job.service, job.on) == (unit, service, day):
+            row |= {"off_road_hours": str(off_road), "cost": "612.40", "note": note}
+    return row
+
+
+def _start(one: Vehicle, drive: Drive, day: date, service: str) -> dict[str, str]:
+    return {
+        "unit": one.unit,
+        "on": day.isoformat(),
+        "service": service,
+        "odometer": shown(one, meter_km(one, drive, day)),
+        "engine_hours": hours(one, drive, day),
+    }
+
+
+def _top_ups(
+    fleet: list[Vehicle], all_drives: list[Drive], chance: Random
+) -> Iterator[dict[str, str]]:
+    """Yield small top-ups; units 115, 304 and 412 lose coolant and get them often."""
+    for one, drive in zip(fleet, all_drives, strict=True):
+        often = one.unit in {"115", "304", "412"}
+        if one.hardly_any or (not often and chance.random() > 0.25):
+            continue
+        for k in range(5 if often else 1):
+            ago = 6 + 31 * k + chance.randint(0, 20) if often else chance.randint(5, 900)
+            day = AS_OF - timedelta(days=ago)
+            if day <= one.joined or (one.leaves and day >= one.leaves):
+                continue
+            yield _start(one, drive, day, "coolant top-up") | {
+                "coolant": one.coolant,
+                "how": "topped up",
+                "litres_in": f"{chance.randint(5, 20) / 10:.1f}",
+                "note": "level low at the yard check" if often else "",
+            }
+
+
+def driver_reports() -> Rows:
+    """Return the table `driver_reports`."""
+    said = [(unit, (day - timedelta(days=1)).isoformat(), symptom, note)
+            for unit, _, day, _, symptom, note in FAILED]  # fmt: skip
+    said += [
+        ("304", "2026-10-12", "sweet smell", "on the heater at idle"),
+        ("115", "2026-10-20", "loses coolant", "filled twice this month"),
+        ("412", "2026-09-28", "loses coolant", ""),
+        ("216", "2026-10-29", "no heat", "rear heater stays cold"),
+        ("129", "2026-10-30", "squeal", "on cold mornings"),
+        ("507", "2026-08-14", "lamp", "level lamp on a steep road, went out again"),
+    ]
+    columns = ("unit", "on", "symptom", "note")
+    return [dict(zip(columns, row, strict=True)) for row in sorted(said, key=lambda row: row[1])]

@@ -1,0 +1,206 @@
+"""Take tables in: read them, settle and judge every row, keep what is good, name the rest."""
+
+import dataclasses
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.actions.holidays import copy_holidays
+from fleetcool.errors import NotUsableError
+from fleetcool.intake import forms
+from fleetcool.intake.files import file_digests, read_paths
+from fleetcool.intake.judge import judge
+from fleetcool.intake.raw import RawSheet, Settled
+from fleetcool.intake.returned import read_returned
+from fleetcool.intake.settle import settle
+from fleetcool.knowledge.reader import in_force
+from fleetcool.model.settings import Settings
+from fleetcool.model.standing import Standing
+from fleetcool.model.tables import PLACES
+from fleetcool.model.taken import Fault, Judged
+from fleetcool.store.engine import Store
+from fleetcool.store.intakes import keep_intake, known_files, read_held
+from fleetcool.store.standing import read_standing
+
+AGAIN = "(held before)"  # stands as the file of rows that are judged again
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When and by whom something is done.
+
+    `as_of` and `today` are day numbers, `now` whole seconds UTC.
+    """
+
+    as_of: int
+    today: int
+    now: int
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One taking-in.
+
+    `intake` is its number; when every file was already taken in, `known_as` is that intake's
+    number and nothing was read again. `held` are all rows that wait to be corrected, of this and
+    of earlier intakes.
+    """
+
+    intake: int
+    known_as: int | None
+    judged: Judged | None
+    warnings: tuple[str, ...]
+    held: pd.DataFrame
+
+
+def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Moment) -> Taken:
+    """Take in the files as one intake and return what became of every row.
+
+    Raises:
+        NotUsableError: a file cannot be read at all, or none of them holds a table.
+    """
+    digests = file_digests(paths)
+    known = known_files(store)
+    if digests and all(digest in known for digest in digests.values()):
+        number = max(known[digest] for digest in digests.values())
+        return Taken(number, number, None, (), read_held(store))
+    sheets = read_paths(paths, settings)
+    if not sheets:
+        raise NotUsableError(
+            ", ".join(str(path) for path in paths),
+            "no table",
+            "workbooks or CSV files",
+            "name a file or a folder that holds some",
+        )
+    day = max(moment.today, moment.as_of)
+    standing = read_standing(store, day)
+    held = read_held(store)
+    settled, faults = _settle(sheets, held, standing, settings, day)
+    judged = judge(
+        settled,
+        standing=standing,
+        held=held,
+        settings=settings,
+        intake_day=moment.as_of,
+        today=day,
+    )
+    judged = dataclasses.replace(judged, files=digests, faults=(*judged.faults, *faults))
+    number = keep_intake(
+        store, judged, on=moment.as_of, by=moment.by, kind="tables", now=moment.now
+    )
+    warnings = copy_holidays(store, moment.as_of)
+    return Taken(number, None, judged, (*judged.warnings, *warnings), read_held(store))
+
+
+def _settle(
+    sheets: Sequence[RawSheet],
+    held: pd.DataFrame,
+    standing: Standing,
+    settings: Settings,
+    today: int,
+) -> tuple[tuple[Settled, ...], tuple[Fault, ...]]:
+    """Return the settled rows of the files, of returned books, and of rows held before."""
+    corrected = _ids_in(sheets)
+    again = _held_again(held[~held["held_id"].isin(corrected)])
+    words = _known_words(standing, today)
+    tables = settle(
+        [*sheets, *again],
+        words=standing["words"],
+        known=words,
+        settings=settings,
+        today=today,
+    )
+    returned, faults = read_returned(sheets, standing, settings, today)
+    return tuple(_merge([*tables, *returned], held)), faults
+
+
+def _known_words(standing: Standing, today: int) -> Mapping[str, frozenset[str]]:
+    """Return the words that each kind of column knows."""
+    knowledge = in_force(standing.frames, today)
+    coolants = {*knowledge.coolants["coolant"].dropna(), *knowledge.coolants["kind"].dropna()}
+    return {
+        "service": frozenset(knowledge.services["service"]),
+        "layout": frozenset(knowledge.layouts["layout"]),
+        "place": frozenset(PLACES),
+        "coolant": frozenset(coolants),
+        "depot": frozenset(standing["depots"]["depot"].dropna()),
+    }
+
+
+def _ids_in(sheets: Sequence[RawSheet]) -> set[float]:
+    """Return the numbers of held rows that a returned to-fix workbook carries."""
+    found: set[float] = set()
+    for sheet in sheets:
+        if sheet.about.get("kind") == forms.TO_FIX_KIND:
+            found.update(float(row[0]) for row in sheet.cells if row and row[0].isdigit())
+    return found
+
+
+def _held_again(held: pd.DataFrame) -> list[RawSheet]:
+    """Return the rows that wait for something as sheets, in the form of a to-fix workbook."""
+    waits = (held["waits_for"].fillna("") != "") | held["cause"].fillna("").str.startswith("asked")
+    sheets = []
+    for (table, _, _), rows in held[waits].groupby(["table", "file", "sheet"], sort=True):
+        cells = [json.loads(text) for text in rows["cells"]]
+        headings = list(dict.fromkeys(heading for row in cells for heading in row))
+        lines = [(forms.HELD_ID, *headings)]
+        lines += [
+            (str(int(held_id)), *(row.get(heading, "") for heading in headings))
+            for held_id, row in zip(rows["held_id"], cells, strict=True)
+        ]
+        about = {"kind": forms.TO_FIX_KIND}
+        sheets.append(RawSheet(AGAIN, str(table), tuple(lines), hidden=False, about=about))
+    return sheets
+
+
+def _merge(tables: Sequence[Settled], held: pd.DataFrame) -> list[Settled]:
+    """Return one record a table; rows judged again get back their file, row and intake."""
+    by_table: dict[str, list[Settled]] = {}
+    for one in tables:
+        by_table.setdefault(one.table, []).append(_as_it_came(one, held))
+    return [
+        Settled(
+            table,
+            pd.concat([one.frame for one in ones], ignore_index=True)
+            if len(ones) > 1
+            else ones[0].frame,
+            tuple(fault for one in ones for fault in one.faults),
+            tuple(question for one in ones for question in one.questions),
+            tuple(warning for one in ones for warning in one.warnings),
+        )
+        for table, ones in by_table.items()
+    ]
+
+
+def _as_it_came(one: Settled, held: pd.DataFrame) -> Settled:
+    frame = one.frame
+    mine = frame["file"] == AGAIN
+    if not mine.any():
+        return dataclasses.replace(one, frame=frame.assign(via=np.nan))
+    origin = held.set_index("held_id")[["file", "sheet", "row", "intake"]]
+    ids = frame.loc[mine, "held_id"]
+    frame = frame.assign(via=np.nan)
+    place = {}
+    for held_id, sheet, row in zip(
+        ids, frame.loc[mine, "sheet"], frame.loc[mine, "row"], strict=True
+    ):
+        place[AGAIN, sheet, row] = origin.loc[held_id]
+    for column in ("file", "sheet", "row"):
+        frame.loc[mine, column] = ids.map(origin[column]).to_numpy()
+    frame.loc[mine, "via"] = ids.map(origin["intake"]).to_numpy(dtype=float)
+    faults = []
+    for fault in one.faults:
+        there = place.get((fault.file, fault.sheet, fault.row))
+        faults.append(
+            fault
+            if there is None
+            else dataclasses.replace(
+                fault, file=there["file"], sheet=there["sheet"], row=int(there["row"])
+            )
+        )
+    return dataclasses.replace(one, frame=frame, faults=tuple(faults))

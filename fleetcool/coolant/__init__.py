@@ -1,0 +1,1 @@
+"""Freezing and boiling, mixing and draining, what is in there now."""

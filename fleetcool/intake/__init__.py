@@ -1,0 +1,1 @@
+"""Tables and feeds in: checked, units settled, faults named."""

@@ -1,0 +1,108 @@
+"""What came back in the mechanics' and the manager's books, as rows of our own tables."""
+
+import json
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.intake.forms import DECISIONS, FORMS, RESULTS, Form
+from fleetcool.intake.raw import RawSheet, Settled
+from fleetcool.intake.returned_decisions import decision_rows
+from fleetcool.intake.returned_lines import Line, WordRules, printed_in, read_lines
+from fleetcool.intake.returned_results import Row, Rows, result_rows, visits_of
+from fleetcool.intake.words_read import answers_from
+from fleetcool.knowledge.reader import read_shipped
+from fleetcool.model.all_tables import TABLES
+from fleetcool.model.days import day
+from fleetcool.model.settings import Settings
+from fleetcool.model.standing import Standing
+from fleetcool.model.tables import PLACES, Table
+from fleetcool.model.taken import Fault
+
+_TABLES = ("history", "readings", "look_overs", "decisions")
+_KNOWN_IN = {"service": ("services", "service"), "coolant": ("coolants", "coolant")}
+
+
+def read_returned(
+    sheets: Sequence[RawSheet], standing: Standing, settings: Settings, today: int
+) -> tuple[tuple[Settled, ...], tuple[Fault, ...]]:
+    """Return the rows that returned books hold, and the cells that cannot be used.
+
+    Only entry cells that differ from what was printed are taken. A line with a fault is not
+    taken, the others are. Results for any visit number ever published are taken.
+
+    Args:
+        sheets: every sheet of the files, hidden ones included; other books are passed over.
+        standing: for the published visits, their services, and the answers given so far.
+        settings: for the order of day and month.
+        today: the day of the decisions [day number].
+    """
+    rules = WordRules(_known(standing), answers_from(standing["words"]), settings.dates)
+    found: dict[str, list[tuple[Line, Row]]] = {name: [] for name in _TABLES}
+    faults: list[Fault] = []
+    decided_at = f"{day(today).isoformat()}T00:00:00Z"
+    visits = visits_of(standing)
+    for sheet in sheets:
+        form = _form(sheet)
+        if form is None:
+            continue
+        lines, wrong = read_lines(sheet, form, printed_in(sheets, sheet.file), rules)
+        faults += wrong
+        for line in lines:
+            make = result_rows if form is RESULTS else decision_rows
+            rows, wrong = make(line, visits, rules, decided_at)
+            faults += wrong
+            _add(found, line, rows)
+    settled = tuple(_settled(TABLES[name], rows) for name, rows in found.items() if rows)
+    return settled, tuple(faults)
+
+
+def is_returned(sheet: RawSheet) -> bool:
+    """Tell whether a sheet belongs to a book that `read_returned` reads."""
+    return sheet.about.get("kind") in {form.book for form in FORMS}
+
+
+def _form(sheet: RawSheet) -> Form | None:
+    for form in (RESULTS, DECISIONS):
+        if sheet.about.get("kind") == form.book and sheet.sheet == form.sheet:
+            return form
+    return None
+
+
+def _known(standing: Standing) -> dict[str, frozenset[str]]:
+    shipped = read_shipped()
+    known = {
+        kind: frozenset(
+            str(one)
+            for frame in (shipped[table], standing[table])
+            for one in frame[column].dropna()
+        )
+        for kind, (table, column) in _KNOWN_IN.items()
+    }
+    published = standing.published_services["service"].dropna()
+    known["service"] |= frozenset(str(one) for one in published)
+    kinds = shipped["coolants"]["kind"].dropna()
+    known["coolant"] |= frozenset(str(one) for one in kinds)
+    return known | {"place": frozenset(PLACES)}
+
+
+def _add(found: dict[str, list[tuple[Line, Row]]], line: Line, rows: Rows) -> None:
+    for name, more in rows.items():
+        found[name] += [(line, row) for row in more]
+
+
+def _settled(table: Table, rows: list[tuple[Line, Row]]) -> Settled:
+    frame = pd.DataFrame([row for _, row in rows])
+    for column in table.columns:
+        if column.name not in frame:
+            frame[column.name] = None if column.is_text else np.nan
+        elif not column.is_text:
+            frame[column.name] = pd.to_numeric(frame[column.name]).astype("float64")
+    lines = [line for line, _ in rows]
+    frame["file"] = [line.file for line in lines]
+    frame["sheet"] = [line.sheet for line in lines]
+    frame["row"] = [line.row for line in lines]
+    frame["cells"] = [json.dumps({"key": line.key} | dict(line.typed)) for line in lines]
+    frame["held_id"], frame["keep"], frame["leave_out"] = np.nan, None, False
+    return Settled(table.name, frame, (), (), ())

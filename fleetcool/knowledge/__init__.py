@@ -1,0 +1,1 @@
+"""Shipped defaults as data files, and their reader."""

@@ -1,0 +1,1 @@
+"""Meter repair and usage."""

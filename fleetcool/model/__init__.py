@@ -1,0 +1,1 @@
+"""Records: the words of the trade as data."""

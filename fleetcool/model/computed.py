@@ -1,0 +1,256 @@
+"""The records that flow between the rooms of the core, with the columns of their frames.
+
+All days are day numbers (float, NaN is none or not in sight), money whole cents, time minutes.
+A frame has exactly the columns listed here, in this order, and a fresh 0..n-1 index.
+"""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+QUANTILES = (0.01, 0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95, 0.99)
+QUANTILE_COLUMNS = ("q01", "q05", "q10", "q25", "q50", "q75", "q90", "q95", "q99")
+GOVERNS = ("distance", "hours", "months", "day", "condition")
+BASELINE = "cooling baseline"
+
+# One row a (vehicle, service, occurrence); all that visits and supply may know of "when".
+DUE_COLUMNS = (
+    "vehicle",
+    "service",
+    "occurrence",  # 1 is the next one, 2 … follow it inside the horizon
+    *QUANTILE_COLUMNS,  # due days; q10 is due early, q50 due, q90 due late
+    "p_already",  # probability of being due already on the as-of day
+    "p_distance",
+    "p_hours",
+    "p_months",
+    "p_day",
+    "p_condition",  # probability of each limit to govern; they add up to 1
+    "factor",  # the vehicle's shared factor [0..1], 1 is wholly shared
+    "open_clock",  # bool: never recorded, and the baseline decides; not to be planned itself
+)
+
+# One row a (vehicle, service): what a person reads beside a due day.
+CLOCK_COLUMNS = (
+    "vehicle",
+    "unit",
+    "depot",  # home yard
+    "service",
+    "last_done_on",
+    "never_recorded",  # bool
+    "since_km",  # run since the clock started
+    "since_hours",
+    "limit_km",
+    "limit_hours",
+    "limit_months",
+    "limit_before",  # text month-day
+    "limit_from",  # sentence: which row is in force and what it displaced
+    "governs",  # the limit most likely to bite
+    "why",  # sentence: "distance governs: 52,300 of 60,000 km run, 1,400 km a week"
+)
+
+# One row a (vehicle, meter).
+USAGE_COLUMNS = (
+    "vehicle",
+    "meter",  # odometer or engine_hours
+    "rate",  # km or hours a day
+    "relative_variance",  # of the rate
+    "anchor_on",  # day of the last used reading
+    "anchor_at",  # cumulative km or hours there, all meters of the vehicle joined
+    "meter_at",  # what the meter shows there
+    "n_used",
+    "n_not_used",
+)
+
+# One row a reading.
+READING_COLUMNS = (
+    "vehicle",
+    "meter",
+    "on",
+    "raw",  # km or hours as it came
+    "cumulative",  # km or hours, meters joined; NaN when not used
+    "used",  # bool
+    "reason",  # text: why it is not used; empty when used
+    "source",  # table it came from
+)
+
+# One row a vehicle with coolant.
+COOLANT_COLUMNS = (
+    "vehicle",
+    "kind",
+    "litres",
+    "whole_change_on",
+    "assumed",  # bool: first fill or share not recorded
+    "note",  # sentence
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Projection:
+    """When each service falls due, and what stands behind it."""
+
+    due: pd.DataFrame
+    clocks: pd.DataFrame
+    usage: pd.DataFrame
+    readings: pd.DataFrame
+    coolant: pd.DataFrame
+
+
+VISIT_STATES = ("proposed", "fixed", "here", "waiting", "done", "not come", "let go", "no word yet")
+
+# One row a visit.
+VISIT_COLUMNS = (
+    "visit",  # 104-27W05b
+    "vehicle",
+    "unit",
+    "yard",  # home depot
+    "depot",  # the depot whose shop does it
+    "state",
+    "start_on",  # first day in the shop
+    "stop_on",  # first day no longer in the shop
+    "start_minute",  # local minute of the day it starts, of the first day
+    "stop_minute",  # local minute it is back, of the last day
+    "bay",
+    "minutes",  # labour, each access step once
+    "minutes_apart",  # labour of the same services in separate stays
+    "wait_minutes",
+    "off_road_minutes",  # overlap with when it is needed
+    "rides_along",  # text: the other stay it rides along with; empty if none
+    "why",  # sentence: why now
+    "due_early",
+    "due",
+    "due_late",  # of the service that is due first
+    "later_cost",  # what one week later costs [cents]
+    "fixed",  # bool: a person or an issued week has fixed the day
+    "ready_on",  # the day its parts can be there, NaN when nothing is waited for
+)
+
+# One row a (visit, service).
+VISIT_SERVICE_COLUMNS = (
+    "visit",
+    "vehicle",
+    "service",
+    "occurrence",
+    "own_minutes",
+    "due_early",
+    "due",
+    "due_late",
+    "governs",
+    "early_days",  # how many days before its due day it is done
+    "why",
+)
+
+# One row a (yard, day, unit).
+ROUND_COLUMNS = ("depot", "on", "vehicle", "unit", "services", "minutes")
+
+# One row a vehicle that keeps services unplaced for one reason.
+NOT_PLACED_COLUMNS = ("vehicle", "unit", "depot", "services", "due", "reason")
+
+# One row a (week, depot with a shop).
+WEEK_COLUMNS = ("week", "depot", "hours_available", "hours_planned", "visits", "why_less")
+
+# One row another day that would do for a visit.
+OTHER_DAY_COLUMNS = ("visit", "start_on", "extra_cost")
+
+# One row a service that is worth doing while the visit has the vehicle open.
+WHILE_OPEN_COLUMNS = ("visit", "vehicle", "service", "extra_minutes", "saves", "due", "parts_here")
+
+# One row a visit number that the last plan had and this one lets go.
+LET_GO_COLUMNS = ("visit", "vehicle", "unit", "depot", "start_on", "why")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Which vehicle is off the road on which day, with what, and what did not fit."""
+
+    start: int  # first day planned [day number]
+    visits: pd.DataFrame
+    visit_services: pd.DataFrame
+    rounds: pd.DataFrame
+    not_placed: pd.DataFrame
+    weeks: pd.DataFrame
+    other_days: pd.DataFrame
+    while_open: pd.DataFrame
+    let_go: pd.DataFrame
+
+
+# One row a (part, depot, week, vehicle, service): what stands behind a need.
+BEHIND_COLUMNS = (
+    "part",
+    "depot",
+    "week",
+    "vehicle",
+    "unit",
+    "service",
+    "visit",  # empty when no visit stands yet
+    "quantity",
+    "probability",
+    "due_early",
+    "due",
+    "due_late",
+)
+
+# One row a (part, depot, week).
+NEED_COLUMNS = ("part", "depot", "week", "expected", "p90")
+
+# One row a (part, depot).
+PART_COLUMNS = (
+    "part",
+    "what",
+    "counted_in",
+    "depot",
+    "on_hand",
+    "counted_on",
+    "on_order",
+    "keep_at_least",
+    "bin",
+    "expected",  # over the horizon
+    "p90",  # over lead time and review
+    "first_week",  # first week in which more than half of one is expected, cumulated
+    "runs_out_on",
+    "slow",  # bool: moves less than monthly
+    "is_coolant",  # bool
+    "note",  # sentence
+)
+
+# One row an order line that is proposed.
+ORDER_COLUMNS = (
+    "part",
+    "what",
+    "counted_in",
+    "depot",
+    "supplier",
+    "their_number",
+    "quantity",
+    "packs",
+    "pack",
+    "order_by",
+    "needed_on",
+    "late_days",  # how many days too late it already is, 0 if none
+    "price",
+    "cost",
+    "for_visits",  # visit numbers joined by ", "
+    "why",
+)
+
+# One row an open order line, as it stands.
+COMING_COLUMNS = ("order", "part", "what", "depot", "supplier", "quantity", "promised_on", "late")
+
+# One row a (visit, part).
+PULL_COLUMNS = ("visit", "depot", "part", "what", "counted_in", "quantity", "bin", "here", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What is needed, what is there, what must be ordered by which day."""
+
+    parts: pd.DataFrame
+    needs: pd.DataFrame
+    behind: pd.DataFrame
+    orders: pd.DataFrame
+    coming: pd.DataFrame
+    pull: pd.DataFrame
+
+
+def empty(columns: tuple[str, ...]) -> pd.DataFrame:
+    """Return a frame without rows that has these columns."""
+    return pd.DataFrame({column: pd.Series(dtype="object") for column in columns})

@@ -1,0 +1,25 @@
+"""Everything one look ahead has worked out, as reports and commands read it."""
+
+from dataclasses import dataclass
+
+from fleetcool.model.computed import Plan, Projection, Supply
+from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.settings import Settings
+from fleetcool.model.standing import Standing
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """One look ahead: what stands, and what follows from it.
+
+    `week` is the ISO week the books are for; `as_of` the day number taken as today.
+    """
+
+    as_of: int
+    week: str
+    settings: Settings
+    standing: Standing
+    knowledge: Knowledge
+    projection: Projection
+    plan: Plan
+    supply: Supply

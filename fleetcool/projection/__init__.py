@@ -1,0 +1,1 @@
+"""Due days, part life, the price of waiting."""

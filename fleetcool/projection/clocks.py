@@ -1,0 +1,122 @@
+"""What a person reads beside a due day: how far the clock has run, which limit bites, and why."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from fleetcool.model.computed import BASELINE, CLOCK_COLUMNS, GOVERNS
+from fleetcool.model.days import iso
+from fleetcool.projection.fleet import Fleet
+from fleetcool.projection.items import Items, Since
+from fleetcool.units import KM_PER_MILE
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the sentences need beside the items, arrays of shape (n,).
+
+    `shares` (n, 5) to govern, `day_on` [day number] of the day in the year or campaign,
+    `condition_on` [day number], `open_clock` (bool), `baseline_on` [day number].
+    """
+
+    shares: Floats
+    day_on: Floats
+    condition_on: Floats
+    open_clock: NDArray[np.bool_]
+    baseline_on: Floats
+    as_of: int
+    units: str
+
+
+def clock_rows(
+    items: Items, fleet: Fleet, distance: Since, hours: Since, told: Told
+) -> pd.DataFrame:
+    """Return one row a watched vehicle-service with `CLOCK_COLUMNS`."""
+    vehicles = fleet.frame
+    governs = np.array(GOVERNS, dtype=object)[told.shares.argmax(axis=1)]
+    frame = items.frame
+    rows = pd.DataFrame(
+        {
+            "vehicle": frame["vehicle"].to_numpy(),
+            "unit": vehicles["unit"].to_numpy()[items.of_vehicle],
+            "depot": vehicles["depot"].to_numpy()[items.of_vehicle],
+            "service": frame["service"].to_numpy(),
+            "last_done_on": items.last_done_on,
+            "never_recorded": items.unknown,
+            "since_km": distance.since,
+            "since_hours": np.where(np.isnan(hours.left), np.nan, hours.since),
+            "limit_km": frame["km"].to_numpy(),
+            "limit_hours": frame["hours"].to_numpy(),
+            "limit_months": frame["months"].to_numpy(),
+            "limit_before": frame["before"].to_numpy(),
+            "limit_from": frame["limit_from"].astype(object).fillna("no limit").to_numpy(),
+            "governs": governs,
+        }
+    )
+    rows["why"] = _why(rows, items, (distance, hours), told)
+    return rows[list(CLOCK_COLUMNS)]
+
+
+def baseline_rows(
+    fleet: Fleet, at: NDArray[np.int64], n_unknown: NDArray[np.int64]
+) -> pd.DataFrame:
+    """Return the clock rows of the baselines of the vehicles at `at`."""
+    vehicles = fleet.frame.iloc[at]
+    rows = pd.DataFrame(
+        {
+            "vehicle": vehicles["vehicle"].to_numpy(),
+            "unit": vehicles["unit"].to_numpy(),
+            "depot": vehicles["depot"].to_numpy(),
+            "service": BASELINE,
+            "limit_from": "settings: unknown clocks are set within the months for baselines",
+            "governs": "day",
+            "why": [
+                f"one look at everything sets {count} unknown clock{'s' if count > 1 else ''}"
+                for count in n_unknown[at]
+            ],
+        }
+    )
+    rows["never_recorded"] = False
+    return rows.reindex(columns=list(CLOCK_COLUMNS))
+
+
+def _why(
+    rows: pd.DataFrame, items: Items, usage: tuple[Since, Since], told: Told
+) -> NDArray[np.object_]:
+    """Return a sentence that names the limit most likely to bite and how far it has run."""
+    governs = rows["governs"].to_numpy()
+    result = np.full(len(rows), "", dtype=object)
+    per, word = (KM_PER_MILE, "mi") if told.units == "us" else (1.0, "km")
+    distance, hours = usage
+    km, h = rows["limit_km"].to_numpy(), rows["limit_hours"].to_numpy()
+    for i in np.flatnonzero(governs == "distance"):
+        run, limit, rate = distance.since[i] / per, km[i] / per, 7 * distance.rate[i] / per
+        result[i] = (
+            f"distance governs: {run:,.0f} of {limit:,.0f} {word} run, {rate:,.0f} {word} a week"
+        )
+    for i in np.flatnonzero(governs == "hours"):
+        result[i] = (
+            f"hours govern: {hours.since[i]:,.0f} of {h[i]:,.0f} h run, "
+            f"{7 * hours.rate[i]:,.0f} h a week"
+        )
+    months = rows["limit_months"].to_numpy()
+    for i in np.flatnonzero(governs == "months"):
+        result[i] = f"months govern: {months[i]:,.0f} months, counted from {iso(items.clock_on[i])}"
+    for i in np.flatnonzero(governs == "day"):
+        result[i] = f"the day governs: to be done by {iso(told.day_on[i])}"
+    for i in np.flatnonzero(governs == "condition"):
+        result[i] = f"condition governs: marked for replacement on {iso(told.condition_on[i])}"
+    for i in np.flatnonzero(told.open_clock):
+        result[i] = f"never recorded: the baseline of {iso(told.baseline_on[i])} decides"
+    for i in np.flatnonzero(items.unknown & ~items.assumed & ~told.open_clock):
+        result[i] += "; never recorded, counted from first use"
+    for i in np.flatnonzero(items.assumed & (items.gone > 0)):
+        result[i] += (
+            f"; {100 * items.gone[i]:.0f} % taken as used at the baseline of "
+            f"{iso(items.clock_on[i])}"
+        )
+    return result

@@ -1,0 +1,77 @@
+"""The vehicles of a fleet as arrays: size, first use, when they joined, whether we plan them."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from fleetcool.meters.usage import SIZES, Beginning
+from fleetcool.model.days import number
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+NEW_WITHIN = 60  # days after first use in which a vehicle joins as new
+ASSUMED_AGE = 3 * 365.25  # days; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Fleet:
+    """The vehicles, sorted by identity; arrays of shape (n_vehicles,).
+
+    `frame` has the rows of `vehicles`. `size` is 0 light, 1 medium, 2 heavy; `first_used_on`
+    [day number], `first_use_assumed` (bool) when neither it nor the joining day nor the model
+    year is known; `joined_on` [day number] or NaN; `planned` (bool): here and looked after by us;
+    `leaves_on` [day number] or inf.
+    """
+
+    frame: pd.DataFrame
+    size: NDArray[np.int64]
+    first_used_on: Floats
+    first_use_assumed: Bools
+    joined_on: Floats
+    planned: Bools
+    leaves_on: Floats
+
+    @property
+    def beginning(self) -> Beginning:
+        """Return what the usage of a vehicle without readings starts from."""
+        return Beginning(self.size, self.first_used_on)
+
+
+def fleet_of(vehicles: pd.DataFrame, layouts: pd.DataFrame, as_of: int) -> Fleet:
+    """Return the fleet of a frame of vehicles; a layout of unknown size counts as light."""
+    frame = vehicles.assign(vehicle=vehicles["vehicle"].astype(str))
+    frame = frame.sort_values("vehicle", ignore_index=True)
+    size = frame["layout"].map(layouts.set_index("layout")["size"]).astype(object)
+    codes = pd.Index(SIZES).get_indexer(pd.Index(size.fillna("light")))
+    first, assumed = _first_use(frame, as_of)
+    ours = ~frame["looked_after_by"].astype(object).isin(["lessor", "dealer"]).to_numpy()
+    leaves = np.nan_to_num(frame["leaves_on"].to_numpy(dtype=np.float64), nan=np.inf)
+    return Fleet(
+        frame,
+        np.maximum(codes, 0).astype("int64"),
+        first,
+        assumed,
+        frame["joined_on"].to_numpy(dtype=np.float64),
+        frame["here"].astype(bool).to_numpy() & ours,
+        leaves,
+    )
+
+
+def _first_use(frame: pd.DataFrame, as_of: int) -> tuple[Floats, Bools]:
+    """Return the day of first use, and whether it is assumed.
+
+    It is the day told, else the earlier of the joining day and 1 July of the model year (a
+    vehicle bought used is older than the day it joined), else three years ago.
+    """
+    told = frame["first_used_on"].astype("float64").to_numpy()
+    joined = frame["joined_on"].astype("float64").to_numpy()
+    year = frame["year"].astype("float64")
+    years = {one: float(number(date(int(one), 7, 1))) for one in year.dropna().unique()}
+    model = year.map(years).astype("float64").to_numpy()
+    known = np.where(np.isnan(told), np.fmin(joined, model), told)
+    first = np.where(np.isnan(known), as_of - ASSUMED_AGE, known)
+    return np.minimum(np.floor(first), float(as_of)), np.isnan(known)

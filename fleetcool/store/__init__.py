@@ -1,0 +1,1 @@
+"""What is kept: schema, engines, reading and writing; the only code that knows SQL."""

@@ -1,0 +1,14 @@
+"""Run the migrations on the connection that the store hands over."""
+
+from alembic import context
+
+from fleetcool.store.schema import METADATA
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=METADATA,
+    render_as_batch=True,
+    transaction_per_migration=False,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,1 @@
+"""Demand by week, netting and ordering."""

@@ -1,0 +1,120 @@
+"""Which parts and how much coolant a set of services takes, in the numbers the fleet buys by."""
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.coolant.fills import visit_litres
+from fleetcool.knowledge.limits import coolant_kind_of
+from fleetcool.model.knowledge import Knowledge, names
+from fleetcool.model.numbers import part_keys
+from fleetcool.model.standing import Standing
+
+BILL_COLUMNS = ("visit", "vehicle", "service", "part", "quantity", "is_coolant")
+
+
+def bill(services: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> pd.DataFrame:
+    """Return what each stay needs: `BILL_COLUMNS`, one row a (visit, service, part).
+
+    Args:
+        services: one row a (visit, service): visit, vehicle, service. A part that is shared within
+            a stay is counted once, with the first service that asks for it.
+        standing: vehicles, their own parts and the parts table.
+        knowledge: the parts of each layout and service.
+    """
+    vehicles = standing["vehicles"].set_index("vehicle")
+    asked = services[["visit", "vehicle", "service"]].drop_duplicates()
+    asked = asked.assign(layout=asked["vehicle"].map(vehicles["layout"]))
+    rows = asked.merge(
+        knowledge.layout_parts[["layout", "service", "part", "quantity", "shared", "only_with"]],
+        on=["layout", "service"],
+        how="inner",
+    )
+    kinds = pd.Series(
+        coolant_kind_of(knowledge, standing["vehicles"]).to_numpy(),
+        index=standing["vehicles"]["vehicle"],
+    )
+    fits = rows["only_with"].isna() | (rows["only_with"] == rows["vehicle"].map(kinds))
+    rows = _own_parts(rows[fits], standing, knowledge)
+    once = rows["shared"].fillna(0).astype(bool)
+    rows = rows[~(once & rows.duplicated(["visit", "part"]))]
+    parts = rows.assign(quantity=rows["quantity"].fillna(1.0), is_coolant=False)
+    both = pd.concat(
+        [
+            parts[list(BILL_COLUMNS)],
+            _coolant(asked, standing, knowledge, kinds)[list(BILL_COLUMNS)],
+        ],
+        ignore_index=True,
+    )
+    return both.assign(part=bought_as(both["part"], standing["parts"]))
+
+
+def _own_parts(rows: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> pd.DataFrame:
+    """Return the rows with the part of the vehicle itself where it differs from its layout."""
+    own = standing["vehicle_parts"]
+    if own.empty or rows.empty:
+        return rows
+    renewed = pd.DataFrame(
+        [
+            (service, place)
+            for service, places in zip(
+                knowledge.services["service"], knowledge.services["renews"], strict=True
+            )
+            for place in names(places)[:1]
+        ],
+        columns=["service", "place"],
+    )
+    mine = own.merge(renewed, on="place")[["vehicle", "service", "part"]]
+    mine = mine.rename(columns={"part": "mine"}).drop_duplicates(["vehicle", "service"])
+    joined = rows.merge(mine, on=["vehicle", "service"], how="left")
+    main = ~joined.duplicated(["visit", "service"])
+    swap = main & joined["mine"].notna()
+    return joined.assign(part=joined["part"].where(~swap, joined["mine"])).drop(columns="mine")
+
+
+def _coolant(
+    asked: pd.DataFrame, standing: Standing, knowledge: Knowledge, kinds: "pd.Series[str]"
+) -> pd.DataFrame:
+    """Return the litres drained and not put back in each stay, as the part number of the premix."""
+    litres = visit_litres(asked, standing["vehicles"], knowledge)
+    litres = litres[litres["litres"] > 0]
+    said = standing["vehicles"].set_index("vehicle")["coolant"]
+    premix = knowledge.coolants.set_index("coolant")["premix_part"].dropna()
+    by_kind = (
+        knowledge.coolants.dropna(subset=["premix_part"])
+        .drop_duplicates("kind")
+        .set_index("kind")["premix_part"]
+    )
+    part = litres["vehicle"].map(said).map(premix)
+    part = part.where(part.notna(), litres["vehicle"].map(kinds).map(by_kind))
+    return litres.assign(
+        part=part.astype(object),
+        service="coolant change",
+        quantity=litres["litres"].astype(float),
+        is_coolant=True,
+    ).dropna(subset=["part"])
+
+
+def bought_as(parts: "pd.Series[str]", known: pd.DataFrame) -> "pd.Series[str]":
+    """Return part numbers as the fleet buys them: same-as and replaced-by followed, else as given.
+
+    Numbers are matched on letters and digits only; at most eight replacements are followed, so
+    that a circle ends.
+    """
+    if known.empty or parts.empty:
+        return parts.astype(object)
+    shown = pd.Series(known["part"].to_numpy(), index=part_keys(known["part"]).to_numpy())
+    same = known.dropna(subset=["same_as"]).sort_values("part")
+    stands_for = pd.Series(same["part"].to_numpy(), index=part_keys(same["same_as"]).to_numpy())
+    newer = known.dropna(subset=["replaced_by"])
+    replaced = pd.Series(newer["replaced_by"].to_numpy(), index=part_keys(newer["part"]).to_numpy())
+    shown = shown[~shown.index.duplicated()]
+    # where several of ours stand for one shipped number, one that is not replaced comes first
+    dead = part_keys(stands_for).isin(replaced.index).to_numpy()
+    order = np.argsort(dead, kind="stable")
+    stands_for = stands_for.iloc[order]
+    stands_for = stands_for[~stands_for.index.duplicated()]
+    result = parts.astype(object)
+    for table in (shown, stands_for, *([replaced] * 8 if len(replaced) else [])):
+        found = part_keys(result).map(table)
+        result = result.where(found.isna(), found)
+    return result

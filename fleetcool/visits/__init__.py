@@ -1,0 +1,1 @@
+"""Access steps and labour, grouping, the downtime plan, the yard round."""

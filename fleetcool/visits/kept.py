@@ -1,0 +1,88 @@
+"""The visits that stay as they were published, and the room they take in the shop."""
+
+from collections.abc import Hashable
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
+from fleetcool.visits.decided import Published, Said
+from fleetcool.visits.fleet import SIZES
+from fleetcool.visits.floor import Work
+from fleetcool.visits.place import Books
+
+ORDER = {"no word yet": 0, "waiting": 1, "here": 2}
+WAITS_DAYS = 7  # a waiting visit keeps its bay this long when nobody said how long
+
+
+def kept_visits(published: Published) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the kept visits (`VISIT_COLUMNS`) and their services, silent past ones first.
+
+    A visit that somebody fixed on another day carries that day.
+    """
+    visits = published.kept()
+    said = [published.said.get(str(visit), Said()) for visit in visits["visit"]]
+    on = np.array([one.fixed_on for one in said], dtype="float64")
+    start = visits["start_on"].to_numpy(dtype="float64")
+    moved = np.where(np.isnan(on), 0.0, on - start)
+    visits = visits.assign(
+        start_on=start + moved,
+        stop_on=visits["stop_on"].to_numpy(dtype="float64") + moved,
+        fixed=visits["state"].eq("fixed") | visits["fixed"].astype(bool),
+        turn=visits["state"].map(ORDER).fillna(3),
+    ).sort_values(["turn", "start_on", "visit"], ignore_index=True)
+    services = published.services[published.services["visit"].isin(visits["visit"])]
+    return (
+        visits[list(VISIT_COLUMNS)],
+        services[list(VISIT_SERVICE_COLUMNS)].reset_index(drop=True),
+    )
+
+
+def take_room(
+    books: Books, kept: pd.DataFrame, published: Published, fleet: pd.DataFrame, start: int
+) -> None:
+    """Take the hours, bays, vehicle days and pool places of the kept visits."""
+    for row in kept.sort_values("visit").to_dict("records"):
+        floor = books.floors.get(str(row["depot"]))
+        first, stop = int(row["start_on"]) - start, int(row["stop_on"]) - start
+        vehicle, state = str(row["vehicle"]), str(row["state"])
+        if state in ("here", "waiting"):
+            said = published.said.get(str(row["visit"]), Said())
+            stop = max(stop, 1) if state == "here" else WAITS_DAYS
+            if state == "waiting" and not np.isnan(said.waits_until):
+                stop = max(1, int(said.waits_until) + 1 - start)
+            first = max(0, min(first, 0))
+        if state == "no word yet" or stop <= 0 or first >= books.n:
+            continue
+        low, high = max(0, first), min(books.n, max(stop, first + 1))
+        books.blocked(vehicle)[low:high] = True
+        pool = fleet["pool"].get(vehicle)
+        if isinstance(pool, str) and pool in books.out and not row["rides_along"]:
+            books.out[pool][low:high] += 1
+        if floor is None:
+            continue
+        bay = _bay(floor.shop.bays, row["bay"])
+        if state in ("here", "waiting"):
+            floor.shop.bay_free[low:high, bay] = False
+        elif first >= 0:
+            _take_fixed(books, row, first, bay, SIZES[str(fleet["size"].get(vehicle, "light"))])
+
+
+def _bay(bays: tuple[str, ...], name: object) -> int:
+    return bays.index(str(name)) if str(name) in bays else 0
+
+
+def _take_fixed(books: Books, row: dict[Hashable, Any], day: int, bay: int, size: int) -> None:
+    """Take the hours and the bay of a fixed visit on its day, until it is back."""
+    floor = books.floors[str(row["depot"])]
+    minutes, wait = float(str(row["minutes"])), float(str(row["wait_minutes"]))
+    stay = floor.forced(Work(minutes, minutes + wait, size, wet=False), day, bay)
+    floor.take(stay)
+    if len(stay.days) == 1 and not np.isnan(float(str(row["stop_minute"]))):
+        back = float(str(row["stop_minute"])) - floor.shop.opens[day]
+        gap = max(floor.used[day, bay], back)
+        floor.carried[day, bay] = gap
+        floor.used[day, bay] = gap
+    books.stays[str(row["visit"])] = stay
+    books.depot_of[str(row["visit"])] = str(row["depot"])

@@ -1,0 +1,70 @@
+"""Which due services no visit can take, and why, one row a vehicle and reason."""
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.model.computed import BASELINE, NOT_PLACED_COLUMNS
+from fleetcool.visits.words import day_text
+
+
+def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFrame) -> pd.DataFrame:
+    """Return one row a vehicle and reason; `services` has vehicle, service and due or q50."""
+    column = "due" if "due" in services else "q50"
+    table = pd.DataFrame(
+        {
+            "vehicle": services["vehicle"],
+            "service": services["service"],
+            "due": services[column].astype("float64"),
+            "reason": reasons,
+        }
+    ).sort_values(["vehicle", "reason", "service"])
+    joined = table.groupby(["vehicle", "reason"], as_index=False).agg(
+        services=("service", lambda names: ", ".join(dict.fromkeys(names))), due=("due", "min")
+    )
+    joined = joined.assign(
+        unit=joined["vehicle"].map(fleet["unit"]), depot=joined["vehicle"].map(fleet["yard"])
+    )
+    return joined[list(NOT_PLACED_COLUMNS)].astype({"due": "float64"})
+
+
+def kept_out(
+    due: pd.DataFrame, fleet: pd.DataFrame, start: int
+) -> tuple[pd.DataFrame, "pd.Index[int]"]:
+    """Return the rows of services that somebody else does or that have no shop, and their index.
+
+    `due` are services due inside the horizon; the due day of a late one is `start`.
+    """
+    facts = fleet.reindex(due["vehicle"])
+    day = np.maximum(due["q50"].to_numpy(dtype="float64"), start)
+    columns = (facts[name] for name in ("leaves_on", "depot", "yard", "looked_after_by"))
+    texts = [_kept_out_reason(*one, when) for *one, when in zip(*columns, day, strict=True)]
+    reason = pd.Series(texts, index=due.index, dtype=object)
+    rows = reason != ""
+    return rows_of(due[rows], reason[rows], fleet), due.index[rows]
+
+
+def never_recorded(
+    unknown: pd.DataFrame, worth: pd.DataFrame, fleet: pd.DataFrame, until: int
+) -> pd.DataFrame:
+    """Return the rows of services whose last time is unknown and which the baseline decides."""
+    unknown = unknown[unknown["q50"] < until]
+    baseline = worth[worth["service"] == BASELINE].drop_duplicates("vehicle")
+    planned = unknown["vehicle"].map(baseline.set_index("vehicle")["q50"]).astype("float64")
+    texts = [
+        "never recorded: the cooling baseline decides"
+        if np.isnan(day)
+        else f"never recorded: the cooling baseline planned for {day_text(day)} decides"
+        for day in planned
+    ]
+    reasons = pd.Series(texts, index=unknown.index, dtype=object)
+    return rows_of(unknown, reasons, fleet)
+
+
+def _kept_out_reason(
+    leaves_on: float, depot: str, yard: str, looked_after_by: object, day: float
+) -> str:
+    if looked_after_by in ("lessor", "dealer"):
+        return f"the {looked_after_by} looks after it"
+    if depot == "":
+        return f"no shop is known for {yard}"
+    return f"leaves on {day_text(leaves_on)}" if leaves_on <= day else ""

@@ -1,0 +1,1 @@
+"""What runs: by the clock and by hand."""

@@ -1,0 +1,197 @@
+"""One week's issue: claim it, work it out, write its books, publish it; safe to kill at any point.
+
+The order is: claim in the ledger, compute, write every file into a folder of its own, check that
+the claim still holds, move each file into place with summary.json last, then one transaction with
+what is published and "done". Whatever is killed, the next run makes the same bytes again.
+"""
+
+import hashlib
+import shutil
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from fleetcool.actions.look_ahead import look_ahead
+from fleetcool.errors import NotUsableError
+from fleetcool.model import days
+from fleetcool.model.outlook import Outlook
+from fleetcool.model.published import Published
+from fleetcool.model.settings import Settings
+from fleetcool.store.engine import Store
+from fleetcool.store.last_issue import last_issue
+from fleetcool.store.ledger import Claim, claim, fail, renew
+from fleetcool.store.locks import hold
+from fleetcool.store.published import publish
+from reports.books import write_books
+from reports.since import what_changed
+
+WEEK = "week"
+LEASE_S = 1800
+Stage = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is asked for: which week's books, as of which day, where, by whom, when.
+
+    `as_of` is a day number, `now` a function that tells seconds UTC, `again` whether a finished
+    issue is finished again (by hand) or left alone (by the clock).
+    """
+
+    week: str
+    as_of: int
+    out: Path
+    owner: str
+    now: Callable[[], float]
+    again: bool = True
+    job: str = WEEK
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """What was made: the outlook, its edition, the files in place."""
+
+    outlook: Outlook
+    edition: int
+    files: tuple[Path, ...]
+    published: bool
+
+
+def make_issue(
+    store: Store, settings: Settings, order: Order, stage: Stage = lambda _name: None
+) -> Issue | None:
+    """Make one week's books and publish them; None when that was done already and not asked again.
+
+    `stage` is called with the name of each stage that was passed.
+
+    Raises:
+        HeldByAnotherError: somebody else is making them just now.
+    """
+    with hold(store, order.job, order.week):
+        mine = claim(
+            store,
+            order.job,
+            order.week,
+            owner=order.owner,
+            now=int(order.now()),
+            lease_s=LEASE_S,
+            again=order.again,
+        )
+        if mine is None:
+            return None
+        stage("claimed")
+        try:
+            return _make(store, settings, order, mine, stage)
+        except Exception as fault:
+            fail(store, mine, reason=type(fault).__name__, now=int(order.now()))
+            raise
+
+
+def _make(store: Store, settings: Settings, order: Order, mine: Claim, stage: Stage) -> Issue:
+    outlook = look_ahead(store, settings=settings, as_of=order.as_of, week=order.week)
+    stage("computed")
+    before = last_issue(store, order.week)
+    edition = _edition(before, outlook)
+    since = what_changed(before, outlook) if before is not None and edition > 1 else None
+    ready = order.out / f".{order.week}"
+    target = order.out / order.week
+    files = _write(outlook, ready, edition, since)
+    while _typed_in(files, target, before, edition):
+        edition += 1
+        files = _write(outlook, ready, edition, since)
+    stage("written")
+    renew(store, mine, now=int(order.now()), lease_s=LEASE_S)
+    placed = _move(files, target, stage)
+    shutil.rmtree(ready)
+    stage("moved")
+    published = publish(
+        store, _published(outlook, edition, placed), claim=mine, now=int(order.now())
+    )
+    stage("published")
+    return Issue(outlook, edition, tuple(placed), published)
+
+
+def _edition(before: Published | None, outlook: Outlook) -> int:
+    """Return the number of this edition: the same again when nothing changed, else the next."""
+    if before is None:
+        return 1
+    same = (before.as_of, before.revision) == (outlook.as_of, outlook.standing.revision)
+    return before.edition if same else before.edition + 1
+
+
+def _write(
+    outlook: Outlook, ready: Path, edition: int, since: Mapping[str, Sequence[str]] | None
+) -> Sequence[Path]:
+    if ready.exists():
+        shutil.rmtree(ready)
+    ready.mkdir(parents=True)
+    try:
+        return write_books(outlook, ready, edition, since)
+    except OSError as fault:
+        raise NotUsableError(
+            str(ready), str(fault), "a folder that can be written", "mend that and run again"
+        ) from fault
+
+
+def _typed_in(files: Sequence[Path], target: Path, before: Published | None, edition: int) -> bool:
+    """Tell whether somebody typed in one of the books that would be overwritten."""
+    printed = set() if before is None else set(before.files["sha256"])
+    if before is not None and before.edition == edition and not printed:
+        return False
+    for file in files:
+        there = target / file.name
+        if file.suffix == ".xlsx" and there.exists():
+            found = digest(there)
+            if found != digest(file) and found not in printed:
+                return True
+    return False
+
+
+def _move(files: Sequence[Path], target: Path, stage: Stage) -> list[Path]:
+    target.mkdir(parents=True, exist_ok=True)
+    placed = []
+    for file in files:
+        file.replace(target / file.name)
+        placed.append(target / file.name)
+        stage(f"moved {file.name}")
+    return placed
+
+
+def _published(outlook: Outlook, edition: int, files: Sequence[Path]) -> Published:
+    hashes = [(file.name, digest(file)) for file in files]
+    return Published(
+        as_of=outlook.as_of,
+        week=outlook.week,
+        edition=edition,
+        revision=outlook.standing.revision,
+        visits=outlook.plan.visits,
+        visit_services=outlook.plan.visit_services,
+        due=outlook.projection.due,
+        needs=outlook.supply.needs,
+        constants=pd.DataFrame({"name": [], "value": []}, dtype="object"),
+        files=pd.DataFrame(hashes, columns=["name", "sha256"]),
+    )
+
+
+def digest(file: Path) -> str:
+    """Return the SHA-256 of a file's bytes, in hexadecimal."""
+    return hashlib.sha256(file.read_bytes()).hexdigest()
+
+
+def check_week(text: str) -> str:
+    """Return an ISO week as written, after checking that there is such a week.
+
+    Raises:
+        NotUsableError: it is none.
+    """
+    try:
+        there = days.iso_week(days.monday(text)) == text
+    except ValueError:
+        there = False
+    if not there:
+        raise NotUsableError(
+            "--of", f'"{text}"', "an ISO week like 2027-W05", "write year, -W and two digits"
+        )
+    return text

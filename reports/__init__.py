@@ -1,0 +1,1 @@
+"""Everything people read: books, calendar, pages."""

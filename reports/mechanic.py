@@ -1,0 +1,302 @@
+"""The mechanic's book of one shop: the days, what to pull, job sheets, yard round, results."""
+
+import pandas as pd
+
+from fleetcool.intake.forms import KEY, RESULTS, SPARE, Entry
+from reports.bring_in import bring_in_sheet
+from reports.job_sheet import TICK, job_sheets
+from reports.sheets import Block, Cell, Heading, Pages, Past, Sheet
+from reports.view import View, figure, rows_of, text
+from reports.words import clock, counted, hours, listed, week_words, weekday
+
+_SPARE_LINES = 8
+_MUST_TYPE = frozenset({"on", "odometer"})
+
+
+def mechanic_sheets(
+    view: View, depot: str, since: tuple[str, ...] = ()
+) -> tuple[Sheet | Pages, ...]:
+    """Return the sheets of one shop's book; `since` says what changed since Thursday."""
+    return (
+        _days(view, depot, since),
+        _pull(view, depot),
+        job_sheets(view, depot),
+        _yard_round(view, depot),
+        _results(view, depot),
+        bring_in_sheet(view, depot),
+    )
+
+
+def _days(view: View, depot: str, since: tuple[str, ...]) -> Sheet:
+    visits = view.week_visits(depot)
+    headings = (
+        Heading("day", width=27),
+        Heading("bay", width=9),
+        Heading("from", width=8),
+        Heading("to", width=8),
+        Heading("unit", width=9),
+        Heading("plate", width=12),
+        Heading("state", width=11),
+        Heading("services", width=34),
+        Heading("hours", "number", 8),
+        Heading("hours waiting", "number", 9),
+        Heading("rides along with", width=22),
+        Heading("parts", width=12),
+        Heading("visit", width=14),
+    )
+    here = _all_here(view)
+    rows = tuple(_day_row(view, one, here) for one in rows_of(visits))
+    silent = view.silent_visits(depot)
+    said = [
+        (
+            f"{counted(len(rows), 'visit').capitalize()}, "
+            f"{hours(float(visits['minutes'].sum()))} of "
+            f"work in {view.depot_name(depot)}."
+        )
+    ]
+    if len(silent):
+        units = listed(sorted(silent["unit"].astype(str)))
+        said.append(f"No word yet on unit {units}; please fill in the first lines of Results.")
+    if since:
+        said.append(f"Since Thursday: {' '.join(since)}")
+    return Sheet(
+        "Days",
+        (Block("days", headings, rows, "No visit is planned in this week."),),
+        title=f"Days, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
+        sentences=tuple(said),
+        size=11,
+    )
+
+
+def _day_row(view: View, one: dict[str, object], here: dict[str, str]) -> tuple[Cell, ...]:
+    visit = text(one["visit"])
+    start, stop = figure(one["start_on"]), figure(one["stop_on"])
+    until = clock(figure(one["stop_minute"]))
+    if stop - start > 1:
+        until = f"{weekday(stop - 1)[:3]} {until}".strip()
+    return (
+        weekday(start),
+        text(one["bay"]),
+        clock(figure(one["start_minute"])),
+        until,
+        text(one["unit"]),
+        view.vehicle_text(text(one["vehicle"]), "plate"),
+        text(one["state"]),
+        view.services_text(visit),
+        figure(one["minutes"]) / 60,
+        figure(one["wait_minutes"]) / 60 or None,
+        text(one["rides_along"]),
+        here.get(visit, "none needed"),
+        visit,
+    )
+
+
+def _is_here(value: object) -> bool:
+    return text(value) not in {"", "False", "0", "0.0", "short"}
+
+
+def _all_here(view: View) -> dict[str, str]:
+    """Return visit → "all here" or "short"."""
+    found: dict[str, str] = {}
+    for one in rows_of(view.outlook.supply.pull):
+        visit = text(one["visit"])
+        if not _is_here(one["here"]):
+            found[visit] = "short"
+        found.setdefault(visit, "all here")
+    return found
+
+
+def _pull(view: View, depot: str) -> Sheet:
+    visits = view.week_visits(depot)
+    pull = view.outlook.supply.pull
+    chosen = pull[pull["visit"].isin(visits["visit"])]
+    starts = dict(zip(visits["visit"], visits["start_on"].astype("float64"), strict=True))
+    units = dict(zip(visits["visit"], visits["unit"].astype(str), strict=True))
+    lines = [
+        (starts[one["visit"]], text(one["visit"]), text(one["part"]), one)
+        for one in rows_of(chosen)
+    ]
+    by_visit = tuple(
+        (
+            TICK,
+            start,
+            units[visit],
+            part,
+            text(one["what"]),
+            figure(one["quantity"]),
+            text(one["counted_in"]),
+            text(one["bin"]),
+            "here" if _is_here(one["here"]) else "short",
+            text(one["note"]),
+        )
+        for start, visit, part, one in sorted(lines, key=lambda line: line[:3])
+    )
+    none = "No part and no coolant is needed from the shelf in this week."
+    return Sheet(
+        "Pull",
+        (
+            Block("pull_by_visit", _PULL, by_visit, none, title="By visit"),
+            Block("pull_in_all", _PULL_ALL, _in_all(chosen), none, title="In all"),
+        ),
+        title=f"Pull, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
+        sentences=(_pull_sentence(by_visit),),
+        size=11,
+    )
+
+
+_PULL = (
+    Heading("done", "tick", 6),
+    Heading("for the visit on", "day", 13),
+    Heading("unit", width=14),
+    Heading("part", width=20),
+    Heading("what", width=30),
+    Heading("quantity", "number", 10),
+    Heading("counted in", width=10),
+    Heading("bin", width=12),
+    Heading("here or short", width=10),
+    Heading("note", width=36),
+)
+_PULL_ALL = (
+    Heading("done", "tick", 6),
+    Heading("bin", width=13),
+    Heading("here or short", width=14),
+    Heading("part", width=20),
+    Heading("what", width=30),
+    Heading("quantity", "number", 10),
+    Heading("counted in", width=10),
+)
+
+
+def _pull_sentence(rows: tuple[tuple[Cell, ...], ...]) -> str:
+    short = sum(1 for row in rows if row[8] == "short")
+    if not rows:
+        return "Nothing to pull."
+    if not short:
+        return "All here."
+    return f"{counted(short, 'line').capitalize()} short; the rest is here."
+
+
+def _in_all(chosen: pd.DataFrame) -> tuple[tuple[Cell, ...], ...]:
+    found: dict[tuple[str, str], list[float | str]] = {}
+    for one in rows_of(chosen):
+        key = (text(one["bin"]), text(one["part"]))
+        line = found.setdefault(key, [0.0, text(one["what"]), text(one["counted_in"]), "here"])
+        line[0] = float(line[0]) + figure(one["quantity"])
+        if not _is_here(one["here"]):
+            line[3] = "short"
+    return tuple(
+        (TICK, where, str(line[3]), part, str(line[1]), line[0], str(line[2]))
+        for (where, part), line in sorted(found.items())
+    )
+
+
+def _yard_round(view: View, depot: str) -> Sheet:
+    rounds = view.outlook.plan.rounds
+    yards = [
+        name
+        for name, facts in view.depots.items()
+        if name == depot or text(facts.get("served_by")) == depot
+    ]
+    on = rounds["on"].astype("float64")
+    chosen = rounds[rounds["depot"].isin(yards) & (on >= view.start) & (on < view.stop)]
+    headings = (
+        Heading("done", "tick", 6),
+        Heading("day", width=27),
+        Heading("yard", width=18),
+        Heading("unit", width=10),
+        Heading("plate", width=13),
+        Heading("check", width=40),
+        Heading("minutes", "whole", 9),
+        Heading("found", width=36),
+        Heading("by", width=8),
+    )
+    rows = tuple(
+        (
+            TICK,
+            weekday(figure(one["on"])),
+            view.depot_name(text(one["depot"])),
+            text(one["unit"]),
+            view.vehicle_text(text(one["vehicle"]), "plate"),
+            text(one["services"]).replace("+", ", "),
+            figure(one["minutes"]),
+            "",
+            "",
+        )
+        for one in rows_of(chosen.sort_values(["depot", "on", "unit"]))
+    )
+    return Sheet(
+        "Yard round",
+        (Block("yard_round", headings, rows, "No check in the yard is due in this week."),),
+        title=f"Yard round, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
+        sentences=(
+            (
+                "Short checks that need no bay. Engine off and cold, wheels chocked. "
+                "Type what was done on a spare line of Results."
+            ),
+        )
+        if rows
+        else (),
+        size=11,
+    )
+
+
+def _results(view: View, depot: str) -> Sheet:
+    headings = (
+        Heading(KEY, hidden=True),
+        Heading("visit", width=17),
+        Heading("planned on", "day", 13),
+        Heading("planned", width=30),
+        *(_entry(view, one) for one in RESULTS.entries),
+    )
+    visits = pd.concat([view.silent_visits(depot), view.week_visits(depot)], ignore_index=True)
+    rows = [_result_row(view, one) for one in rows_of(visits)]
+    blank = tuple(None for _ in RESULTS.entries)
+    rows += [
+        (f"{SPARE}-{number}", "work found", None, "", *blank)
+        for number in range(1, _SPARE_LINES + 1)
+    ]
+    return Sheet(
+        RESULTS.sheet,
+        (Block("results", headings, tuple(rows), ""),),
+        title=f"Results, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
+        sentences=(
+            (
+                "Type the day and the odometer (outlined); change outcome only when it was not as "
+                "planned. Spare lines are for work found and the yard round: "
+                "type unit and service. "
+                "Then drop this book into the inbox."
+            ),
+        ),
+    )
+
+
+def _entry(view: View, entry: Entry) -> Heading:
+    knowledge = view.outlook.knowledge
+    choices = entry.choices
+    if entry.kind == "service":
+        choices = tuple(sorted(knowledge.services["service"].astype(str)))
+    elif entry.kind == "coolant":
+        choices = tuple(sorted(knowledge.coolants["coolant"].astype(str)))
+    widths = {"day": 13.0, "service": 18.0, "text": 16.0, "coolant": 16.0, "choice": 13.0}
+    return Heading(
+        entry.heading,
+        "day" if entry.kind == "day" else "text",
+        widths.get(entry.kind, 10.0),
+        entry=entry.name,
+        choices=choices,
+        must=entry.name in _MUST_TYPE,
+    )
+
+
+def _result_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
+    visit, state = text(one["visit"]), text(one["state"])
+    # A spare line has no unit yet; a visit's line says it, and what was printed is no entry.
+    preset = {"unit": text(one["unit"]), "outcome": "as planned"}
+    label: Cell = Past(f"{visit} – no word yet") if state == "no word yet" else visit
+    return (
+        visit,
+        label,
+        figure(one["start_on"]),
+        view.services_text(visit),
+        *(preset.get(entry.name) for entry in RESULTS.entries),
+    )

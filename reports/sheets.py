@@ -1,0 +1,128 @@
+"""What a sheet holds before it is a file: headings, blocks of rows, printed pages, one chart."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Literal
+
+CellKind = Literal["text", "day", "number", "whole", "money", "percent", "tick"]
+MOST_ROWS = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A value that says something lies in the past; drawn orange, the word stands with it."""
+
+    value: "Plain"
+
+
+Plain = str | float | int | date | datetime | None
+Cell = Plain | Past
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """One column of a block.
+
+    Attributes:
+        text: heading, unique in its block.
+        kind: how values are shown; money is whole cents, percent 0–100, a day a day number.
+        width: in characters; 0 fits the widest value, up to 40 characters.
+        entry: name of the entry cell a person may fill in; empty when nobody types here.
+        choices: what may be chosen in a cell of the column.
+        row_choices: what may be chosen row by row, where it differs.
+        must: the cell must be typed, so it gets a thick outline.
+        hidden: the column is there for the way back only.
+        note: what stands beside the heading as a comment.
+    """
+
+    text: str
+    kind: CellKind = "text"
+    width: float = 0.0
+    entry: str = ""
+    choices: tuple[str, ...] = ()
+    row_choices: tuple[tuple[str, ...], ...] = ()
+    must: bool = False
+    hidden: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """A chart of plain lines beneath a block: which columns it draws over which column.
+
+    Rows `first` to `last` count from 0 within the block.
+    """
+
+    title: str
+    over: int
+    drawn: tuple[int, ...]
+    first: int
+    last: int
+    y_title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One table of a sheet; `none` is the sentence shown instead when it has no rows."""
+
+    table: str
+    headings: tuple[Heading, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    none: str
+    title: str = ""
+    charts: tuple[Lines, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet of tables.
+
+    A sheet without a title starts with the headings of its first block in row 1. `size` is the
+    letter size in points.
+    """
+
+    name: str
+    blocks: tuple[Block, ...]
+    title: str = ""
+    sentences: tuple[str, ...] = ()
+    portrait: bool = False
+    hidden: bool = False
+    size: int = 10
+
+
+Style = Literal["title", "section", "plain", "bold", "big", "small", "boxed", "caution"]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One text of a printed line, over `span` of the twelve columns of the page."""
+
+    text: str
+    span: int = 12
+    style: Style = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a printed page; with `ends_page` the next line starts a new page."""
+
+    pieces: tuple[Piece, ...]
+    ends_page: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """One sheet of printed pages, twelve equal columns wide."""
+
+    name: str
+    lines: tuple[Line, ...]
+    none: str
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """One workbook: its sheets, and what its hidden sheet `about` says."""
+
+    sheets: tuple[Sheet | Pages, ...]
+    about: Mapping[str, str] = field(default_factory=dict)

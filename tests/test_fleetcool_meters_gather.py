@@ -1,0 +1,86 @@
+"""Which readings a fleet has, from every table that carries one."""
+
+import pandas as pd
+import pytest
+
+from fleetcool.meters.chain import repair
+from fleetcool.meters.gather import gather
+from fleetcool.model.all_tables import TABLES
+from fleetcool.model.standing import Standing
+
+Row = dict[str, object]
+
+
+def table(name: str, rows: list[Row]) -> pd.DataFrame:
+    columns = {}
+    for column in TABLES[name].columns:
+        values = [row.get(column.name) for row in rows]
+        text = column.is_text and column.kind not in ("day", "moment")
+        columns[column.name] = pd.Series(values, dtype="str" if text else "float64")
+    frame = pd.DataFrame(columns)
+    return frame.assign(vehicle=frame["unit"]) if "unit" in frame else frame
+
+
+def standing(**rows: list[Row]) -> Standing:
+    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
+    nothing = pd.DataFrame()
+    return Standing(20_000, 1, frames, nothing, nothing, nothing, nothing)
+
+
+def test_readings_come_from_every_table_that_has_one() -> None:
+    rows = standing(
+        vehicles=[{"unit": "104", "joined_on": 100.0, "joined_at": 50.0}],
+        readings=[{"unit": "104", "on": 110.0, "odometer": 900.0, "engine_hours": 30.0}],
+        history=[{"unit": "104", "on": 120.0, "service": "new pump", "odometer": 1800.0}],
+        coolant_tests=[{"unit": "104", "on": 130.0, "odometer": 2700.0}],
+    )
+    frame = repair(gather(rows)).frame
+    distance = frame[frame["meter"] == "odometer"]
+    assert list(distance["source"]) == ["vehicles", "readings", "history", "coolant_tests"]
+    assert list(distance["cumulative"]) == [50.0, 900.0, 1800.0, 2700.0]
+    assert list(frame.loc[frame["meter"] == "engine_hours", "raw"]) == [30.0]
+
+
+def test_a_told_change_is_in_the_unit_of_the_vehicle() -> None:
+    """1 mi is 1.609344 km exactly (international yard and pound agreement 1959)."""
+    change = {"unit": "104", "on": 114.0, "meter": "odometer", "old_at": 10_100.0, "new_at": 0.0}
+    rows = standing(
+        vehicles=[{"unit": "104", "distance_unit": "mi"}],
+        readings=[
+            {"unit": "104", "on": 110.0, "odometer": 10_000 * 1.609344},
+            {"unit": "104", "on": 120.0, "odometer": 100 * 1.609344},
+        ],
+        meter_changes=[change],
+    )
+    chain = repair(gather(rows))
+    assert chain.frame["used"].all()
+    assert chain.cumulative[-1] - chain.cumulative[0] == pytest.approx(200 * 1.609344)
+
+
+def test_a_reading_of_the_day_of_a_change_belongs_to_the_nearer_meter() -> None:
+    change = {"unit": "104", "on": 114.0, "meter": "odometer", "old_at": 50_000.0, "new_at": 10.0}
+    rows = standing(
+        vehicles=[{"unit": "104", "distance_unit": "km"}],
+        readings=[
+            {"unit": "104", "on": 107.0, "odometer": 49_500.0},
+            {"unit": "104", "on": 114.0, "odometer": 49_990.0},
+            {"unit": "104", "on": 121.0, "odometer": 410.0},
+        ],
+        meter_changes=[change],
+    )
+    gathered = gather(rows)
+    assert list(gathered.fitted[gathered.raw == 49_990.0]) == [0]
+    assert repair(gathered).cumulative[-1] == pytest.approx(50_400.0)
+
+
+def test_a_change_told_without_values_still_joins_the_meters() -> None:
+    change = {"unit": "104", "on": 115.0, "meter": "odometer"}
+    read = [(100.0, 80_000.0), (110.0, 81_000.0), (120.0, 500.0), (130.0, 1500.0)]
+    rows = standing(
+        vehicles=[{"unit": "104"}],
+        readings=[{"unit": "104", "on": on, "odometer": at} for on, at in read],
+        meter_changes=[change],
+    )
+    chain = repair(gather(rows))
+    assert chain.frame["used"].all()
+    assert list(chain.cumulative) == pytest.approx([80_000.0, 81_000.0, 82_000.0, 83_000.0])

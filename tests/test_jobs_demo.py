@@ -1,0 +1,114 @@
+"""The demo, through the public command: its books, its bands, its second week, its faults."""
+
+import csv
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+DEMO = Path(__file__).parent.parent / "demo_fleet"
+
+
+def fleetcool(folder: Path, *arguments: str) -> "subprocess.CompletedProcess[str]":
+    environment = {key: value for key, value in os.environ.items() if key != "FLEETCOOL_STORE"}
+    return subprocess.run(
+        [sys.executable, "-m", "jobs.command_line", *arguments],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def printed(folder: Path, *arguments: str) -> Any:
+    done = fleetcool(folder, *arguments, "--json")
+    assert done.returncode in {0, 1}, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo")
+    done = fleetcool(folder, "demo", "--into", ".")
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
+@pytest.fixture
+def own_demo(demo: Path, tmp_path: Path) -> Path:
+    import shutil  # noqa: PLC0415
+
+    for name in ("fleetcool.db", "fleetcool.toml"):
+        shutil.copyfile(demo / name, tmp_path / name)
+    return tmp_path
+
+
+def test_the_demo_leaves_all_books(demo: Path) -> None:
+    names = {file.name for file in (demo / "out" / "2026-W46").iterdir()}
+    assert {"manager.xlsx", "buyer.xlsx", "summary.json"} <= names
+    assert sum(name.endswith("-mechanic.xlsx") for name in names) == 3
+    assert sum(name.endswith(".ics") for name in names) == 3
+
+
+def test_the_coming_week_has_two_to_eight_visits_and_a_yard_round(demo: Path) -> None:
+    """The band is common practice, no source."""
+    plan = printed(demo, "plan")
+    coming = [one for one in plan["visits"] if "2026-11-09" <= one["start_on"] < "2026-11-16"]
+    rounds = [one for one in plan["rounds"] if "2026-11-09" <= one["on"] < "2026-11-16"]
+    assert 2 <= len(coming) <= 8
+    assert rounds
+
+
+def test_no_week_is_over_its_hours(demo: Path) -> None:
+    for week in printed(demo, "plan")["weeks"]:
+        assert week["hours_planned"] <= week["hours_available"] + 1e-6
+
+
+def test_every_service_due_inside_the_horizon_is_somewhere(demo: Path) -> None:
+    plan = printed(demo, "plan")
+    placed = {(one["unit"], service) for one in plan["visits"] for service in one["services"]}
+    placed |= {(one["unit"], service) for one in plan["rounds"] for service in one["services"]}
+    placed |= {(one["unit"], service) for one in plan["not_placed"] for service in one["services"]}
+    due = printed(demo, "due")["items"]
+    inside = {
+        (one["unit"], one["service"])
+        for one in due
+        if one["due"] is not None and one["due"] < "2027-05-10"
+    }
+    assert inside - placed == set()
+
+
+def test_everything_that_does_not_fit_has_a_reason(demo: Path) -> None:
+    for one in printed(demo, "plan")["not_placed"]:
+        assert len(one["reason"]) > 10
+
+
+def test_a_second_week_is_taken_without_a_held_row(own_demo: Path) -> None:
+    taken = printed(own_demo, "--as-of", "2026-11-12", "take", str(DEMO / "second_week"))
+    assert taken["held"] == []
+
+
+def test_every_planted_fault_is_named_with_its_row(own_demo: Path) -> None:
+    done = fleetcool(own_demo, "take", str(DEMO / "messy"), "--json")
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    found = {(one["file"], int(one["row"])) for one in json.loads(done.stdout)["held"]}
+    with (DEMO / "messy_faults.csv").open(newline="") as file:
+        planted = [row for row in csv.DictReader(file) if row["kind"] != "warning"]
+    missing = [row for row in planted if (row["file"], int(row["row"])) not in found]
+    assert missing == []
+    assert len({row["kind"] for row in planted}) >= 30
+
+
+def test_withdrawing_brings_everything_back(own_demo: Path) -> None:
+    before = [printed(own_demo, command) for command in ("due", "plan", "parts")]
+    taken = printed(own_demo, "take", str(DEMO / "messy"))
+    done = fleetcool(own_demo, "withdraw", str(taken["intake"]))
+    assert done.returncode == 0, done.stderr
+    after = [printed(own_demo, command) for command in ("due", "plan", "parts")]
+    assert after == before
