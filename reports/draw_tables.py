@@ -140,7 +140,7 @@ def _draw_block(
         end += 1
     for chart in block.charts:
         _draw_lines(worksheet, chart, row, end)
-        end += 15
+        end += 13
     return end
 
 
@@ -277,7 +277,7 @@ def _draw_lines(worksheet: "Worksheet", lines: Lines, heading_row: int, at_row: 
     first, last = heading_row + 1 + lines.first, heading_row + 1 + lines.last
     chart = LineChart()
     chart.title = lines.title
-    chart.height, chart.width = 6.5, 18
+    chart.height, chart.width = 5.5, 18
     chart.y_axis.title = lines.y_title
     chart.x_axis.delete = False
     chart.y_axis.delete = False

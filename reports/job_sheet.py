@@ -5,7 +5,7 @@ import math
 from fleetcool.model.knowledge import names
 from fleetcool.units import torque_text
 from reports.sheets import Line, Pages, Piece
-from reports.steps import is_put_back, is_taken_apart, steps_in_order
+from reports.steps import is_taken_apart, only_put_back, put_back_order, steps_in_order
 from reports.view import View, figure, rows_of, text
 from reports.words import amount, clock, counted, hours, on_day, volume, weekday
 
@@ -43,7 +43,7 @@ def _page(view: View, visit: dict[str, object]) -> list[Line]:
         ),
         *_apart_and_back(steps, services),
         *_fasteners(view, layout, services, steps),
-        *_coolant(view, visit, services),
+        *_coolant(view, visit, services, told=any(only_put_back(one) for one in steps)),
         *_while_open(view, visit),
         *_tag(view, visit),
     ]
@@ -110,7 +110,9 @@ def _cautions(view: View, services: tuple[str, ...], steps: list[str]) -> list[L
         by_service = set(names(one["services"])) & set(services)
         if by_step or by_service:
             found.append((-len(by_service) - len(by_step), len(found), text(one["text"])))
-    said = [words for _, _, words in sorted(found)][:_NEEDED]
+    # The first that fits in the shipped order is the burn; the others by how much they fit.
+    ordered = found[:1] + sorted(found[1:])
+    said = [words for _, _, words in ordered][:_NEEDED]
     said += [words for words in _ALWAYS if words not in said][: _NEEDED - len(said)]
     return [
         _one("Cautions. The maker's manual and local rules come first.", "section"),
@@ -149,7 +151,7 @@ def _apart_and_back(steps: list[dict[str, object]], services: tuple[str, ...]) -
     """Return take apart and put back side by side, and what is done between them."""
     apart = [f"{TICK} {_said(one)}" for one in steps if is_taken_apart(one)]
     number = {text(one["step"]): at for at, one in enumerate(filter(is_taken_apart, steps), 1)}
-    back = [f"{TICK} {_put_back(one, number)}" for one in reversed(steps) if is_put_back(one)]
+    back = [f"{TICK} {_put_back(one, number)}" for one in put_back_order(steps)]
     lines = [
         Line(
             (
@@ -229,7 +231,10 @@ def _fastener(one: dict[str, object]) -> Line:
     )
 
 
-def _coolant(view: View, visit: dict[str, object], services: tuple[str, ...]) -> list[Line]:
+def _coolant(
+    view: View, visit: dict[str, object], services: tuple[str, ...], *, told: bool
+) -> list[Line]:
+    """Return what to fill and record; how to fill is `told` already when a step says it."""
     wet = view.outlook.knowledge.services
     wet_names = set(wet[wet["wet"].astype("float64") > 0]["service"].astype(str))
     if not wet_names & set(services):
@@ -240,6 +245,10 @@ def _coolant(view: View, visit: dict[str, object], services: tuple[str, ...]) ->
     kind = text(mine[0]["kind"]) if mine else view.vehicle_text(vehicle, "coolant")
     litres = figure(mine[0]["litres"]) if mine else math.nan
     holds = volume(litres, view.outlook.settings)
+    how = (
+        f"{TICK} Fill slowly, heater on hot, bleed until no more air comes, warm up until the "
+        "thermostat opens, let it cool, top up."
+    )
     return [
         _one("Fill, bleed and test", "section"),
         _one(
@@ -247,10 +256,7 @@ def _coolant(view: View, visit: dict[str, object], services: tuple[str, ...]) ->
             "aim at half coolant, half clean water unless the manual says otherwise. "
             "Put in: ____ L of ________________"
         ),
-        _one(
-            f"{TICK} Fill slowly, heater on hot, bleed until no more air comes, warm up until the "
-            "thermostat opens, let it cool, top up."
-        ),
+        *([] if told else [_one(how)]),
         _one(
             f"{TICK} Record: freezes at ____ °C   cap holds ____ kPa   level after cooling ____   "
             "leaks: none / at ____________"

@@ -62,8 +62,16 @@ def is_taken_apart(step: dict[str, object]) -> bool:
     return text(step["only_when"]) != "put back"
 
 
-def is_put_back(step: dict[str, object]) -> bool:
-    """Tell whether a step has work on the way out."""
-    if text(step["only_when"]) == "put back":
-        return True
-    return text(step["only_when"]) != "take apart" and figure(step["put_back_minutes"]) > 0
+def only_put_back(step: dict[str, object]) -> bool:
+    """Tell whether a step belongs to the way out alone: filling, bleeding, testing."""
+    return text(step["only_when"]) == "put back"
+
+
+def put_back_order(steps: list[dict[str, object]]) -> list[dict[str, object]]:
+    """Return the way out of steps given in order: undone last to first, then filled and tested."""
+    undone = [
+        one
+        for one in reversed(steps)
+        if text(one["only_when"]) == "" and figure(one["put_back_minutes"]) > 0
+    ]
+    return undone + [one for one in steps if only_put_back(one)]

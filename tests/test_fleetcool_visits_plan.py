@@ -89,7 +89,7 @@ def knowledge() -> Knowledge:
             for step in steps.split()
         ],
     }
-    names = [field for field in Knowledge.__dataclass_fields__]
+    names = list(Knowledge.__dataclass_fields__)
     return Knowledge(**{name: table(name, rows.get(name, [])) for name in names})
 
 
@@ -262,7 +262,7 @@ def test_full_hours_are_said() -> None:
 
 
 def test_vehicles_that_others_look_after_or_that_leave_are_named() -> None:
-    vehicles = [
+    vehicles: list[Row] = [
         *vans("1", looked_after_by="dealer"),
         *vans("2", leaves_on=MONDAY + 10),
         {"unit": "3", "depot": "EAST", "layout": "van"},
@@ -471,7 +471,7 @@ def test_row_order_does_not_matter() -> None:
 def test_no_plan_breaks_a_capacity_or_loses_a_service(pick: st.DataObject) -> None:
     draw = pick.draw
     units = [str(one) for one in range(draw(st.integers(1, 14)))]
-    vehicles = [
+    vehicles: list[Row] = [
         {
             "unit": unit,
             "depot": "NORTH",

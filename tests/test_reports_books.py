@@ -36,7 +36,7 @@ from reports.as_json import due_json, parts_json, plan_json
 from reports.books import write_books
 from reports.job_sheet import job_sheets
 from reports.screen import due_screen, parts_screen, plan_screen
-from reports.steps import steps_in_order
+from reports.steps import put_back_order, steps_in_order
 from reports.view import text, view_of
 
 NAN = math.nan
@@ -505,6 +505,14 @@ def test_a_job_sheet_puts_what_comes_first_above_what_needs_it() -> None:
                 assert places[before] < places[text(one["step"])]
 
 
+def test_what_was_taken_apart_goes_back_last_to_first_before_it_is_filled_and_tested() -> None:
+    knowledge = outlook().knowledge
+    ordered = steps_in_order(knowledge, "petrol four timing belt", ("new timing belt", "new pump"))
+    back = [text(one["step"]) for one in put_back_order(ordered)]
+    assert back.index("timing belt off") < back.index("timing cover") < back.index("belt off")
+    assert back[-3:] == ["refill and bleed", "pressure test", "road test"]
+
+
 def test_a_job_sheet_says_what_the_mechanic_needs() -> None:
     page = job_sheets(view_of(outlook()), "NORTH").lines
     first = [piece.text for line in page for piece in line.pieces]
@@ -601,3 +609,43 @@ def test_screens_show_the_units_and_say_past_beside_the_colour() -> None:
     assert "21 April 2027, past" in said
     assert "105-27W16" in said
     assert "2 days too late" in said
+
+
+def test_an_outlook_with_nothing_in_it_still_makes_readable_books(tmp_path: Path) -> None:
+    full = outlook()
+    bare = dataclasses.replace(
+        full,
+        projection=Projection(
+            computed.empty(computed.DUE_COLUMNS),
+            computed.empty(computed.CLOCK_COLUMNS),
+            computed.empty(computed.USAGE_COLUMNS),
+            computed.empty(computed.READING_COLUMNS),
+            computed.empty(computed.COOLANT_COLUMNS),
+        ),
+        plan=Plan(
+            MONDAY,
+            computed.empty(computed.VISIT_COLUMNS),
+            computed.empty(computed.VISIT_SERVICE_COLUMNS),
+            computed.empty(computed.ROUND_COLUMNS),
+            computed.empty(computed.NOT_PLACED_COLUMNS),
+            computed.empty(computed.WEEK_COLUMNS),
+            computed.empty(computed.OTHER_DAY_COLUMNS),
+            computed.empty(computed.WHILE_OPEN_COLUMNS),
+            computed.empty(computed.LET_GO_COLUMNS),
+        ),
+        supply=Supply(
+            computed.empty(computed.PART_COLUMNS),
+            computed.empty(computed.NEED_COLUMNS),
+            computed.empty(computed.BEHIND_COLUMNS),
+            computed.empty(computed.ORDER_COLUMNS),
+            computed.empty(computed.COMING_COLUMNS),
+            computed.empty(computed.PULL_COLUMNS),
+        ),
+    )
+    files = {path.name: path for path in write_books(bare, tmp_path, 1, None)}
+    sheet = book(files["manager.xlsx"])["Week ahead"]
+    said = [cell.value for row in sheet.iter_rows() for cell in row if cell.value]
+    assert "No visit is planned in this week." in said
+    assert due_json(bare)["items"] == []
+    assert plan_json(bare)["visits"] == []
+    assert parts_json(bare)["parts"] == []

@@ -31,7 +31,7 @@ def work_out(standing: Standing, settings: Settings, week: str) -> Outlook:
     as_of = standing.as_of
     knowledge = in_force(standing.frames, as_of)
     start = max(as_of, days.monday(week))
-    until = days.monday(week) + 7 * settings.horizon_weeks - 1
+    until = days.monday(week) + 7 * settings.horizon_weeks
     projection = project(standing, knowledge, settings, until=until)
     grouped = form_visits(projection, standing, knowledge, settings, start=start, until=until)
     ready = ready_on(grouped.visits.assign(fixed=False), grouped.services, standing, knowledge)

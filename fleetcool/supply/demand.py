@@ -182,7 +182,7 @@ def needs(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _p90(rows: pd.DataFrame, keys: Sequence[str]) -> Floats:
-    group = rows.groupby(list(keys), sort=True).ngroup().to_numpy(dtype=np.int64)
+    group = rows.groupby(list(keys), sort=True).ngroup().to_numpy().astype(np.int64)
     return most_needed(
         group,
         rows["probability"].to_numpy(dtype=float),

@@ -36,7 +36,7 @@ def forecast(
         parts=_parts(covered, need, shelf, lines, standing, knowledge),
         needs=need,
         behind=rows,
-        orders=propose(covered, shelf, lines, rows, standing),
+        orders=propose(covered, shelf, lines, rows, plan.visits, standing),
         coming=lines,
         pull=pull_list(plan, standing, knowledge),
     )

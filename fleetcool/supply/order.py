@@ -20,11 +20,12 @@ UNKNOWN_LEAD_DAYS = 14  # where no offer says it (common practice, no source)
 Floats = NDArray[np.float64]
 
 
-def propose(
+def propose(  # noqa: PLR0913, PLR0917 - need, stock, coming and plan
     covered: pd.DataFrame,
     shelf: pd.DataFrame,
     coming: pd.DataFrame,
     rows: pd.DataFrame,
+    visits: pd.DataFrame,
     standing: Standing,
 ) -> pd.DataFrame:
     """Return the order lines to place within the next two weeks: `ORDER_COLUMNS`.
@@ -34,6 +35,7 @@ def propose(
         shelf: stock by part and depot.
         coming: open order lines.
         rows: what stands behind the needs.
+        visits: the planned visits.
         standing: parts, offers, suppliers.
     """
     offers = standing["offers"].assign(
@@ -49,10 +51,13 @@ def propose(
     )
     lacking = _shelf_of(covered, shelf).to_numpy(dtype=np.float64)
     needs = np.diff(covered.to_numpy(dtype=np.float64), axis=1, prepend=0.0)
+    first_on = _first_visit_on(covered, rows, visits)
     lines = [
         line
-        for (part, depot), gross, (on_hand, keep) in zip(covered.index, needs, lacking, strict=True)
-        if (line := _line(_Need(part, depot, gross, on_hand, keep), found))
+        for (part, depot), gross, (on_hand, keep), first in zip(
+            covered.index, needs, lacking, first_on, strict=True
+        )
+        if (line := _line(_Need(part, depot, gross, on_hand, keep, first), found))
     ]
     if not lines:
         return empty(ORDER_COLUMNS)
@@ -87,6 +92,14 @@ class _Need:
     gross: Floats
     on_hand: float
     keep: float
+    first_on: float  # first day of the first visit that needs it, infinite when none does
+
+
+def _first_visit_on(covered: pd.DataFrame, rows: pd.DataFrame, visits: pd.DataFrame) -> Floats:
+    """Return for each row of `covered` the first day of the first visit that needs the part."""
+    starts = visits.drop_duplicates("visit").set_index("visit")["start_on"].astype(float)
+    on = rows["visit"].map(starts).groupby([rows["part"], rows["depot"]]).min()
+    return np.asarray(on.reindex(covered.index).fillna(np.inf), dtype=np.float64)
 
 
 def _shelf_of(covered: pd.DataFrame, shelf: pd.DataFrame) -> pd.DataFrame:
@@ -111,7 +124,7 @@ def _line(need: _Need, found: _Found) -> dict[str, object] | None:
     first = int(np.argmax(lacking > 1e-9))
     offered = found.offers.get(need.part)
     lead = UNKNOWN_LEAD_DAYS if offered is None else _lead(offered)
-    needed_on = max(mondays[first], float(as_of))
+    needed_on = max(need.first_on if need.first_on < mondays[first] + 7 else mondays[first], as_of)
     order_by = needed_on - lead
     if order_by > as_of + LOOK_AHEAD_DAYS:
         return None

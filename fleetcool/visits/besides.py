@@ -81,7 +81,8 @@ def while_open(
     pairs = pairs[(shared > 0) & (extra <= SMALL_MINUTES) & (2 * saves >= np.round(thrown))]
     pairs = pairs.sort_values(["visit", "saves", "service"], ascending=[True, False, True])
     pairs = pairs.groupby("visit").head(OPEN_MOST)
-    return pairs[list(WHILE_OPEN_COLUMNS)].reset_index(drop=True)
+    listed: pd.DataFrame = pairs[list(WHILE_OPEN_COLUMNS)].reset_index(drop=True)
+    return listed
 
 
 def _open_steps(

@@ -125,7 +125,7 @@ class Floor:
                 return tuple(on), tuple(elapsed)
         return None
 
-    def _bay_fits(self, stay: Stay) -> bool:
+    def _bay_fits(self, stay: Stay) -> bool:  # noqa: PLR0911 - one return a limit
         shop, bay = self.shop, stay.bay
         if shop.bay_size[bay] < stay.work.size:
             return False

@@ -190,7 +190,7 @@ def _kept(due: pd.DataFrame, published: Published) -> "pd.Series[bool]":
     return pd.Series(mine.isin(keys) & (due["occurrence"] == 1).to_numpy(), index=due.index)
 
 
-def _group(  # noqa: PLR0913 - the pieces of form_visits, in its order
+def _group(  # noqa: PLR0913, PLR0917 - the pieces of form_visits, in its order
     due: pd.DataFrame,
     published: Published,
     fleet: pd.DataFrame,
@@ -211,7 +211,7 @@ def _group(  # noqa: PLR0913 - the pieces of form_visits, in its order
     return groups, services[services["group"].isin(groups["group"])]
 
 
-def merged(  # noqa: PLR0913 - services, vehicles, labour, prices, first day, those kept apart
+def merged(  # noqa: PLR0913, PLR0917 - services, vehicles, labour, prices, first day, those kept apart
     due: pd.DataFrame,
     fleet: pd.DataFrame,
     labour: Labour,
@@ -284,7 +284,7 @@ def _swallow(checks: pd.DataFrame, groups: pd.DataFrame, start: int) -> "pd.Seri
     return pd.Series(pairs["group"].to_numpy(), index=pairs["index"].to_numpy(), dtype="int64")
 
 
-def _visits(  # noqa: PLR0913 - the pieces of form_visits, in its order
+def _visits(  # noqa: PLR0913, PLR0917 - the pieces of form_visits, in its order
     groups: pd.DataFrame,
     services: pd.DataFrame,
     published: Published,

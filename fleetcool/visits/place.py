@@ -157,7 +157,7 @@ def open_books(
     return books
 
 
-def read_wishes(  # noqa: PLR0913 - the grouped visits, what stands, and the days
+def read_wishes(  # noqa: PLR0913, PLR0917 - the grouped visits, what stands, and the days
     visits: pd.DataFrame,
     services: pd.DataFrame,
     fleet: pd.DataFrame,
@@ -257,15 +257,18 @@ def why_not(books: Books, wish: Wish, size: str, start: int, until: int) -> str:
     floor, last = books.floors[wish.depot], day_text(until - 1)
     shop, day = floor.shop, start + np.arange(books.n)
     free = wish.allowed & ~books.blocked(wish.vehicle) & (day - start < wish.leaves)
+    size_there = np.asarray([(shop.bay_size >= wish.work.size).any()])
+    ready = ~(day < wish.ready_on) & (day < until)
+    wanted = ~(day < wish.not_before) & (day < until)
     stages = (
-        ((shop.bay_size >= wish.work.size)[None, :].any(axis=1), f"no bay for a {size} vehicle at {wish.depot}"),
-        (~(day < wish.ready_on) & (day < until), f"its parts cannot be there before {day_text(wish.ready_on)}"),
-        (~(day < wish.not_before) & (day < until), f"not before {day_text(wish.not_before)}, as decided"),
+        (size_there, f"no bay for a {size} vehicle at {wish.depot}"),
+        (ready, f"its parts cannot be there before {day_text(wish.ready_on)}"),
+        (wanted, f"not before {day_text(wish.not_before)}, as decided"),
         (free, f"the vehicle is away or in another stay until {last}"),
         (free & shop.is_open, f"the shop at {wish.depot} is closed until {last}"),
         (free & floor.hours_there(wish.work), f"hours at {wish.depot} are full until {last}"),
         (books.days_there(wish), f"bays at {wish.depot} are full until {last}"),
-    )  # fmt: skip
+    )
     for there, reason in stages:
         if not np.asarray(there).any():
             return reason

@@ -194,7 +194,7 @@ def _service_frame(grouped: Grouped, placed: pd.DataFrame, number: dict[str, str
     return rows[list(VISIT_SERVICE_COLUMNS)]
 
 
-def _not_placed(  # noqa: PLR0913 - every kind of row the frame joins
+def _not_placed(  # noqa: PLR0913, PLR0917 - every kind of row the frame joins
     grouped: Grouped,
     books: Books,
     wishes: tuple[Wish, ...],

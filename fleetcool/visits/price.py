@@ -66,7 +66,7 @@ def off_road_minutes(
     return needed.between(begin, begin + whole * 1440 + elapsed - whole * one)
 
 
-def day_costs(  # noqa: PLR0913 - a visit, what it costs off the road, and its days
+def day_costs(  # noqa: PLR0913, PLR0917 - a visit, what it costs off the road, and its days
     visit: str,
     services: Services,
     off_road: Floats,

@@ -80,4 +80,4 @@ def _turns(candidates: pd.DataFrame) -> NDArray[np.int64]:
         turn[who[new]] += 1
         result[at] = turn[who]
     turns = pd.Series(result, index=rows.index).reindex(candidates.index)
-    return turns.to_numpy(dtype="int64")
+    return np.asarray(turns.to_numpy(), dtype="int64")

@@ -102,7 +102,7 @@ def _shop(standing: Standing, settings: Settings, depot: str, start: int, n: int
         gone = _people_gone(standing, depot, start, n)
         people = np.where(works, np.maximum(0, count - gone), 0)
         total, one = people * per_day, np.where(people > 0, per_day, 0.0)
-        opens, window = np.full(n, OPENS), one * 60
+        opens, window = np.full(n, OPENS), np.asarray(one * 60, dtype="float64")
     total = _hours_left(standing, depot, total, start)
     kept_free = 1 - _number(fact, "kept_free_share", 0.0) / 100
     names = [days.iso_week(start + day) for day in range(n)]
@@ -123,13 +123,13 @@ def _shop(standing: Standing, settings: Settings, depot: str, start: int, n: int
         depot,
         start,
         minutes,
-        np.minimum(one * 60, minutes),
+        np.asarray(np.minimum(one * 60, minutes), dtype="float64"),
         people.astype("int64"),
         np.asarray(window, dtype="float64"),
         opens.astype("int64"),
         _last_days(is_open, week),
         week,
-        by_week,
+        np.asarray(by_week, dtype="float64"),
         weeks,
         _why_less(standing, depot, closed, week, weeks, settings, start),
         bays,
@@ -256,7 +256,7 @@ def _last_days(is_open: NDArray[np.bool_], week: NDArray[np.int64]) -> NDArray[n
     return last
 
 
-def _why_less(  # noqa: PLR0913 - a shop's days and weeks
+def _why_less(  # noqa: PLR0913, PLR0917 - a shop's days and weeks
     standing: Standing,
     depot: str,
     closed: dict[int, str],

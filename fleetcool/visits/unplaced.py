@@ -37,7 +37,10 @@ def kept_out(
     facts = fleet.reindex(due["vehicle"])
     day = np.maximum(due["q50"].to_numpy(dtype="float64"), start)
     columns = (facts[name] for name in ("leaves_on", "depot", "yard", "looked_after_by"))
-    texts = [_kept_out_reason(*one, when) for *one, when in zip(*columns, day, strict=True)]
+    texts = [
+        _kept_out_reason(leaves, depot, yard, other, when)
+        for leaves, depot, yard, other, when in zip(*columns, day, strict=True)
+    ]
     reason = pd.Series(texts, index=due.index, dtype=object)
     rows = reason != ""
     return rows_of(due[rows], reason[rows], fleet), due.index[rows]
