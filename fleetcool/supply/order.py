@@ -64,8 +64,8 @@ def propose(  # noqa: PLR0913, PLR0917 - need, stock, coming and plan
     what = standing["parts"].drop_duplicates("part").set_index("part")
     frame = pd.DataFrame(lines)
     frame = frame.assign(
-        what=frame["part"].map(what["what"]).fillna("not in your parts table"),
-        counted_in=frame["part"].map(what["counted_in"]).fillna("each"),
+        what=frame["part"].map(what["what"]).astype(object).fillna("not in your parts table"),
+        counted_in=frame["part"].map(what["counted_in"]).astype(object).fillna("each"),
         for_visits=_visits_of(frame, rows),
     )
     order = ["supplier", "order_by", "part", "depot"]

@@ -106,7 +106,7 @@ def pull_list(plan: Plan, standing: Standing, knowledge: Knowledge) -> pd.DataFr
     in_time = rows["ready"] <= rows["visit"].map(starts)
     rows = rows.assign(
         here=here,
-        what=rows["what"].fillna("not in your parts table"),
+        what=rows["what"].astype(object).fillna("not in your parts table"),
         note=np.select([here, in_time], ["", "comes before that day"], "short: order or move"),
     )
     return rows.sort_values(["visit", "part"], kind="stable")[list(PULL_COLUMNS)].reset_index(
