@@ -5,30 +5,39 @@ clock and the ledger, so that a computer that slept, a second process or a clock
 lose nor double a run. Long work is done in a child process, which may be killed at any point.
 """
 
+import logging
+import os
 import signal
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from fleetcool.errors import HeldByAnotherError
+import pandas as pd
+
+from fleetcool.errors import FleetcoolError, HeldByAnotherError
 from fleetcool.model import days
 from fleetcool.store.engine import Store
 from fleetcool.store.intakes import revision
 from fleetcool.store.last_issue import last_issue
-from fleetcool.store.ledger import claim, finish, ledger_lines, mark_skipped
+from fleetcool.store.ledger import claim, fail, finish, ledger_lines, mark_skipped
 from fleetcool.store.locks import hold
 from jobs.inbox import sweep
 from jobs.night import night_work
-from jobs.timetable import Run, runs_by, timetable
+from jobs.timetable import Run, over_by, runs_by, timetable
+from jobs.week import reason_of
 from jobs.where import Home
 
 LOOK_EVERY_S = 60
 LEASE_S = 1800
-STOP_WITHIN_S = 4.0
+STOP_WITHIN_S = 3.0
+TRY_AGAIN_S = 900  # what failed is tried again after a while, not at every look
+PATIENT_FROM = 3  # attempts that were killed before the next one waits too
+LOG = logging.getLogger("fleetcool.clock")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,31 +106,63 @@ def stay_up(watch: Watch, look_every_s: float = LOOK_EVERY_S) -> None:
     )
     scheduler.start()
     stop.wait()
-    scheduler.shutdown(wait=True)
+    ending = threading.Thread(target=scheduler.shutdown, daemon=True)
+    ending.start()
+    ending.join(STOP_WITHIN_S)
+    if ending.is_alive():  # it takes something big in; the store undoes what is not whole
+        os._exit(0)
 
 
 def look(watch: Watch, run_child: Callable[[Sequence[str]], int]) -> None:
-    """Do everything whose time has come by now and that nobody has done."""
+    """Do everything whose time has come by now and that nobody has done.
+
+    What goes wrong is logged as a sentence; the rest of the look and the next looks go on.
+    """
     now = watch.now()
-    sweep(watch.home, watch.store, now=now, by=watch.owner)
-    moment = datetime.fromtimestamp(now, UTC)
-    done = ledger_lines(watch.store)
-    ended = set(
-        done.loc[done["state"].isin(["done", "skipped"]), ["job", "period"]].itertuples(
-            index=False, name=None
-        )
-    )
-    first = done.empty
-    for run in runs_by(timetable(watch.home.settings.issue), moment, watch.home.zone):
-        if (run.job, run.period) in ended:
-            continue
-        if watch.home.today(now) > run.until:
-            if not first:
+    with _logged("the inbox"):
+        sweep(watch.home, watch.store, now=now, by=watch.owner)
+    with _logged("the timetable"):
+        entries = timetable(watch.home.settings.issue)
+        moment = datetime.fromtimestamp(now, UTC)
+        lines = ledger_lines(watch.store)
+        left_alone = _left_alone(lines, now)
+        for run in over_by(entries, moment, watch.home.zone, _in_use_since(lines)):
+            if (run.job, run.period) not in left_alone:
                 mark_skipped(
-                    watch.store, run.job, run.period, reason="its week is over", now=int(now)
+                    watch.store, run.job, run.period, reason="its time is over", now=int(now)
                 )
-            continue
-        _do(run, watch, run_child)
+        for run in runs_by(entries, moment, watch.home.zone):
+            if (run.job, run.period) not in left_alone and watch.home.today(now) <= run.until:
+                with _logged(f"{run.job} {run.period}"):
+                    _do(run, watch, run_child)
+
+
+@contextmanager
+def _logged(what: str) -> Iterator[None]:
+    try:
+        yield
+    except Exception as fault:  # noqa: BLE001 - the outermost edge of a run
+        LOG.warning("%s did not end well: %s", what, reason_of(fault))
+
+
+def _in_use_since(lines: pd.DataFrame) -> float:
+    """Return when the first line of the ledger was written [UTC seconds], infinity for none."""
+    times = pd.concat([lines["claimed_at"], lines["ended_at"]]).astype("float64").dropna()
+    return float(times.min()) if len(times) else float("inf")
+
+
+def _left_alone(lines: pd.DataFrame, now: float) -> set[tuple[str, str]]:
+    """Return job and period of what ended, and of what went wrong too lately to be tried again.
+
+    A run that was killed is tried again at once, the third time after a wait like a failed one.
+    """
+    since = now - lines["claimed_at"].astype("float64")
+    wrong = (lines["state"] == "failed") | (
+        (lines["state"] == "running") & (lines["attempt"] >= PATIENT_FROM)
+    )
+    waits = wrong & (since >= 0) & (since < TRY_AGAIN_S)
+    chosen = lines[lines["state"].isin(["done", "skipped"]) | waits]
+    return set(zip(chosen["job"].astype(str), chosen["period"].astype(str), strict=True))
 
 
 def _do(run: Run, watch: Watch, run_child: Callable[[Sequence[str]], int]) -> None:
@@ -140,10 +181,14 @@ def _claim_and_do(run: Run, watch: Watch, run_child: Callable[[Sequence[str]], i
     mine = claim(watch.store, run.job, run.period, owner=watch.owner, now=now, lease_s=LEASE_S)
     if mine is None:
         return
-    if run.job == "since":
-        outcome = _since(run.period, watch, run_child)
-    else:
-        outcome = night_work(watch.home, watch.store, run.period)
+    try:
+        if run.job == "since":
+            outcome = _since(run.period, watch, run_child)
+        else:
+            outcome = night_work(watch.home, watch.store, run.period)
+    except Exception as fault:
+        fail(watch.store, mine, reason=reason_of(fault), now=int(watch.now()))
+        raise
     if outcome is not None:
         finish(watch.store, mine, outcome=outcome, now=int(watch.now()))
 
@@ -156,6 +201,8 @@ def _since(week: str, watch: Watch, run_child: Callable[[Sequence[str]], int]) -
     if before.revision == revision(watch.store):
         return "nothing changed"
     code = run_child([*_week_arguments(watch, week)[:-1], "--again"])
+    if code > 0:
+        raise FleetcoolError(f"The further edition of {week} was not made; see week {week}.")
     return f"a further edition of {week}" if code == 0 else None
 
 

@@ -7,7 +7,7 @@ import sys
 import tempfile
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -88,6 +88,18 @@ def say(thing: object) -> None:
     Console(width=None if sys.stdout.isatty() else 140, soft_wrap=False).print(thing)
 
 
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[str], None]]:
+    """Show what is being done, on a terminal only; give a function that tells the next stage."""
+    if not sys.stderr.isatty():
+        yield lambda _stage: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status(what) as status:
+        yield lambda stage: status.update(f"{what}: {stage}")
+
+
 def print_json(content: object) -> None:
     """Print content for programs."""
     import json
@@ -127,7 +139,9 @@ def demo(asked: Asked, into: Path) -> None:
     """Make a store with the demo fleet and the week's books."""
     from jobs.demo import make_demo
 
-    say(make_demo(into, by=asked.by))
+    with progress("The demo fleet") as stage:
+        text = make_demo(into, stage, by=asked.by)
+    click.echo(text)
 
 
 @main.command(epilog="Example: fleetcool starter fleet.xlsx")
@@ -159,7 +173,7 @@ def take(asked: Asked, paths: tuple[Path, ...], to_fix: Path, *, as_json: bool) 
 
     home = asked.home()
     moment = asked.moment(home)
-    with opened(home) as store:
+    with opened(home) as store, progress("Taking in"):
         taken = take_in(store, paths, settings=home.settings, moment=moment)
     judged = taken.judged
     if judged is None:
@@ -259,8 +273,8 @@ def week(
     as_of = asked.moment(home).as_of
     name = days.next_week(as_of) if of is None else check_week(of)
     order = Order(name, as_of, out or home.out, owner(), time.time, again=not once)
-    with opened(home) as store:
-        issue = make_issue(store, home.settings, order)
+    with opened(home) as store, progress(f"The books of {name}") as stage:
+        issue = make_issue(store, home.settings, order, stage)
     if issue is None:
         click.echo(f"The books of {name} are done already.")
         return
@@ -268,7 +282,7 @@ def week(
     for file in issue.files:
         click.echo(f"  {file.name}")
     if not issue.published:
-        click.echo("A later day is published already, so these books change no plan.")
+        click.echo("An issue of this or a later day stands already, so these books change no plan.")
 
 
 def owner() -> str:
@@ -336,7 +350,7 @@ def ledger(asked: Asked) -> None:
 
     home = asked.home()
     with opened(home) as store:
-        say(ledger_screen(ledger_lines(store)))
+        say(ledger_screen(ledger_lines(store), home.zone))
 
 
 @main.command(epilog="Example: fleetcool backup fleet-backup.db")

@@ -9,7 +9,7 @@ from fleetcool.actions.take import Moment, take
 from fleetcool.errors import NotUsableError
 from fleetcool.model import days
 from fleetcool.store.engine import close, open_store
-from jobs.week import Issue, Order, make_issue
+from jobs.week import Issue, Order, Stage, make_issue
 from jobs.where import find_home
 from reports.first_look import first_look
 
@@ -25,8 +25,10 @@ def demo_tables() -> Path:
     )
 
 
-def make_demo(into: Path, *, by: str) -> str:
+def make_demo(into: Path, stage: Stage, *, by: str) -> str:
     """Make the demo's home in a folder and return the text that tells what to open first.
+
+    `stage` is called with the name of each stage that was passed.
 
     Raises:
         NotUsableError: the folder holds a store already.
@@ -51,7 +53,7 @@ def make_demo(into: Path, *, by: str) -> str:
         moment = Moment(as_of, days.number(home.today(now)), int(now), by)
         take(store, [source / "tables"], settings=home.settings, moment=moment)
         order = Order(days.next_week(as_of), as_of, home.out, by, time.time)
-        issue = make_issue(store, home.settings, order)
+        issue = make_issue(store, home.settings, order, stage)
     finally:
         close(store)
     assert isinstance(issue, Issue)

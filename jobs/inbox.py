@@ -2,13 +2,16 @@
 
 import dataclasses
 import io
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 from fleetcool.actions.take import Moment, Taken, take
-from fleetcool.errors import FleetcoolError
+from fleetcool.errors import StoreError
+from fleetcool.intake.files import read_paths
 from fleetcool.model import days
 from fleetcool.store.engine import Store
+from jobs.week import reason_of
 from jobs.where import Home
 from reports.screen import take_screen
 from reports.to_fix import write_to_fix
@@ -21,37 +24,63 @@ _KINDS = {".xlsx", ".xlsm", ".ods", ".csv", ".tsv", ".txt"}
 def sweep(home: Home, store: Store, *, now: float, by: str) -> int:
     """Take in all files of the inbox that stand still, as one intake; return how many.
 
-    Taken files go to inbox/done, refused ones to inbox/held, each with its report.
+    Taken files go to inbox/done, refused ones to inbox/held, each with its report. A file that
+    cannot be read at all is filed by itself and stands in nobody's way.
+
+    Raises:
+        StoreError: the store cannot be used just now; the files stay for the next time.
     """
     if not home.inbox.is_dir():
         return 0
     files = [file for file in sorted(home.inbox.iterdir()) if _ready(file, now)]
-    if not files:
-        return 0
+    broken = {file: said for file in files if (said := _unreadable(file, home))}
+    for file, said in broken.items():
+        _file([file], _folder(home, "held", now), said)
+    whole = [file for file in files if file not in broken]
+    if whole:
+        _take(whole, home, store, now=now, by=by)
+    return len(files)
+
+
+def _take(files: Sequence[Path], home: Home, store: Store, *, now: float, by: str) -> None:
     today = days.number(home.today(now))
     as_of = days.number(home.settings.as_of) if home.settings.as_of else today
-    moment = Moment(as_of, today, int(now), by)
-    name = datetime.fromtimestamp(now, UTC).astimezone(home.zone).strftime("%Y-%m-%d-%H%M%S")
     try:
-        taken = take(store, files, settings=home.settings, moment=moment)
-    except FleetcoolError as fault:
-        folder = _folder(home.inbox / "held" / name)
-        (folder / "report.txt").write_text(f"{fault}\n", encoding="utf-8")
-    else:
-        held = taken.judged is not None and bool(taken.judged.faults)
-        folder = _folder(home.inbox / ("held" if held else "done") / name)
-        (folder / "report.txt").write_text(_report(taken), encoding="utf-8")
-        if held and taken.judged is not None:
-            judged = dataclasses.replace(taken.judged, held=taken.held)
-            write_to_fix(folder / "to_fix.xlsx", judged, home.settings, as_of)
+        taken = take(
+            store, files, settings=home.settings, moment=Moment(as_of, today, int(now), by)
+        )
+    except StoreError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - what one file does must not stop the next ones
+        _file(files, _folder(home, "held", now), reason_of(fault))
+        return
+    held = taken.judged is not None and bool(taken.judged.faults)
+    folder = _folder(home, "held" if held else "done", now)
+    if held and taken.judged is not None:
+        judged = dataclasses.replace(taken.judged, held=taken.held)
+        write_to_fix(folder / "to_fix.xlsx", judged, home.settings, as_of)
+    _file(files, folder, _report(taken))
+
+
+def _unreadable(file: Path, home: Home) -> str:
+    """Return why a file cannot be read, empty when it can."""
+    try:
+        read_paths([file], home.settings)
+    except Exception as fault:  # noqa: BLE001 - a hostile file may make any reader stumble
+        return reason_of(fault)
+    return ""
+
+
+def _file(files: Sequence[Path], folder: Path, report: str) -> None:
+    """Move files into their folder, with what became of them."""
+    (folder / "report.txt").write_text(f"{report.rstrip()}\n", encoding="utf-8")
     for file in files:
         file.replace(folder / file.name)
-    return len(files)
 
 
 def _report(taken: Taken) -> str:
     if taken.judged is None:
-        return f"Known as intake {taken.intake}: these files were taken in before.\n"
+        return f"Known as intake {taken.intake}: these files were taken in before."
     from rich.console import Console  # noqa: PLC0415 - only who takes something in pays for it
 
     console = Console(width=160, file=io.StringIO(), record=True)
@@ -65,8 +94,10 @@ def _ready(file: Path, now: float) -> bool:
     return file.suffix.lower() in _KINDS and now - file.stat().st_mtime >= QUIET_S
 
 
-def _folder(wanted: Path) -> Path:
-    """Make and return the folder, with a number behind its name when it is there already."""
+def _folder(home: Home, under: str, now: float) -> Path:
+    """Make and return a folder named after the time, with a number when it is there already."""
+    local = datetime.fromtimestamp(now, UTC).astimezone(home.zone)
+    wanted = home.inbox / under / local.strftime("%Y-%m-%d-%H%M%S")
     folder, at = wanted, 1
     while folder.exists():
         at += 1

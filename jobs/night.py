@@ -1,6 +1,7 @@
 """What happens at night: the store is checked and backed up."""
 
 import re
+import shutil
 from pathlib import Path
 
 from fleetcool.actions.check import check
@@ -20,6 +21,8 @@ def night_work(home: Home, store: Store, day: str) -> str:
     folder.mkdir(exist_ok=True)
     found = check(store, day)
     file = folder / f"fleetcool-{day}.db"
+    for left in folder.glob(".backup-*"):  # of a night that was killed; only one runs at a time
+        shutil.rmtree(left, ignore_errors=True)
     file.unlink(missing_ok=True)
     backup(store, file)
     for old in _ours(folder)[:-KEEP]:

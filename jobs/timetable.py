@@ -1,6 +1,6 @@
 """The timetable: what runs by the clock, when, for which period, and what it leaves behind."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from fleetcool.errors import NotUsableError
 from fleetcool.model import days
 
+OVER_DAYS = 35  # how far back runs are looked for that nobody made
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -77,22 +78,43 @@ def runs_by(entries: Sequence[Entry], now: datetime, zone: ZoneInfo) -> tuple[Ru
         now: aware time.
         zone: the home zone; times are local there on both sides of a clock change.
 
-    A run past its grace is returned too, so that it can be marked as skipped.
+    A run past its grace is returned too.
     """
     local = now.astimezone(zone)
-    found = [run for entry in entries if (run := _newest(entry, local, zone))]
+    found = [run for entry in entries if (run := next(_back(entry, local, zone, 8), None))]
     return tuple(sorted(found, key=lambda run: (run.at, run.job)))
 
 
-def _newest(entry: Entry, local: datetime, zone: ZoneInfo) -> Run | None:
-    for back in range(8):
+def over_by(
+    entries: Sequence[Entry], now: datetime, zone: ZoneInfo, first: float
+) -> tuple[Run, ...]:
+    """Return the runs of the last five weeks whose grace is over, in the order of their times.
+
+    Args:
+        entries: the timetable.
+        now: aware time.
+        zone: the home zone.
+        first: runs before this time [UTC seconds] are left out: nobody kept a timetable then.
+    """
+    local = now.astimezone(zone)
+    found = [
+        run
+        for entry in entries
+        for run in _back(entry, local, zone, OVER_DAYS)
+        if run.until < local.date() and run.at.timestamp() >= first
+    ]
+    return tuple(sorted(found, key=lambda run: (run.at, run.job)))
+
+
+def _back(entry: Entry, local: datetime, zone: ZoneInfo, n_days: int) -> Iterator[Run]:
+    """Give the runs of an entry in the last days, newest first."""
+    for back in range(n_days):
         day = local.date() - timedelta(days=back)
         if entry.weekday is not None and day.weekday() != entry.weekday:
             continue
         at = datetime.combine(day, entry.at, zone)
         if at <= local:
-            return _run(entry, day, at)
-    return None
+            yield _run(entry, day, at)
 
 
 def _run(entry: Entry, day: date, at: datetime) -> Run:

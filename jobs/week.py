@@ -5,7 +5,9 @@ the claim still holds, move each file into place with summary.json last, then on
 what is published and "done". Whatever is killed, the next run makes the same bytes again.
 """
 
+import contextlib
 import hashlib
+import json
 import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,7 +16,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetcool.actions.look_ahead import look_ahead
-from fleetcool.errors import NotUsableError
+from fleetcool.errors import FleetcoolError, NotUsableError
 from fleetcool.model import days
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.published import Published
@@ -29,7 +31,9 @@ from reports.since import what_changed
 
 WEEK = "week"
 LEASE_S = 1800
+SINCE = "since "  # the sentences of an edition are kept, so that it can be made again
 Stage = Callable[[str], None]
+Since = Mapping[str, Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +89,8 @@ def make_issue(
         try:
             return _make(store, settings, order, mine, stage)
         except Exception as fault:
-            fail(store, mine, reason=type(fault).__name__, now=int(order.now()))
+            with contextlib.suppress(FleetcoolError):  # what went wrong first is what is said
+                fail(store, mine, reason=reason_of(fault), now=int(order.now()))
             raise
 
 
@@ -93,22 +98,23 @@ def _make(store: Store, settings: Settings, order: Order, mine: Claim, stage: St
     outlook = look_ahead(store, settings=settings, as_of=order.as_of, week=order.week)
     stage("computed")
     before = last_issue(store, order.week)
-    edition = _edition(before, outlook)
-    since = what_changed(before, outlook) if before is not None and edition > 1 else None
     ready = order.out / f".{order.week}"
     target = order.out / order.week
-    files = _write(outlook, ready, edition, since)
-    while _typed_in(files, target, before, edition):
-        edition += 1
+    _take_away_half_made(ready, target, before)
+    edition = _edition(before, outlook)
+    while True:
+        since = _since(before, outlook, edition)
         files = _write(outlook, ready, edition, since)
+        if not _would_overwrite(files, target):
+            break
+        edition += 1
     stage("written")
     renew(store, mine, now=int(order.now()), lease_s=LEASE_S)
     placed = _move(files, target, stage)
     shutil.rmtree(ready)
     stage("moved")
-    published = publish(
-        store, _published(outlook, edition, placed), claim=mine, now=int(order.now())
-    )
+    issue = _published(outlook, edition, placed, since)
+    published = publish(store, issue, claim=mine, now=int(order.now()))
     stage("published")
     return Issue(outlook, edition, tuple(placed), published)
 
@@ -117,17 +123,43 @@ def _edition(before: Published | None, outlook: Outlook) -> int:
     """Return the number of this edition: the same again when nothing changed, else the next."""
     if before is None:
         return 1
-    same = (before.as_of, before.revision) == (outlook.as_of, outlook.standing.revision)
-    return before.edition if same else before.edition + 1
+    return before.edition if _is_same(before, outlook) else before.edition + 1
 
 
-def _write(
-    outlook: Outlook, ready: Path, edition: int, since: Mapping[str, Sequence[str]] | None
-) -> Sequence[Path]:
-    if ready.exists():
-        shutil.rmtree(ready)
-    ready.mkdir(parents=True)
+def _is_same(before: Published, outlook: Outlook) -> bool:
+    return (before.as_of, before.revision) == (outlook.as_of, outlook.standing.revision)
+
+
+def _since(before: Published | None, outlook: Outlook, edition: int) -> Since | None:
+    """Return what changed since the edition before; the same words again for the same edition."""
+    if before is None or edition == 1 or before.as_of > outlook.as_of:
+        return None
+    if not _is_same(before, outlook):
+        return what_changed(before, outlook)
+    if before.edition != edition:
+        return None
+    kept = before.constants[before.constants["name"].str.startswith(SINCE)].sort_values("name")
+    said: dict[str, list[str]] = {}
+    for name, sentence in zip(kept["name"], kept["value"], strict=True):
+        said.setdefault(name.removeprefix(SINCE)[3:], []).append(sentence)
+    return said or None
+
+
+def _take_away_half_made(ready: Path, target: Path, before: Published | None) -> None:
+    """Take away what a killed run had put in place, as its summary lists it, if unchanged."""
+    printed = set() if before is None else set(before.files["sha256"])
+    for summary in sorted(ready.glob("summary*.json")):
+        for name, sha256 in json.loads(summary.read_text(encoding="utf-8"))["files"].items():
+            there = target / Path(name).name
+            if there.is_file() and digest(there) == sha256 and sha256 not in printed:
+                there.unlink()
+
+
+def _write(outlook: Outlook, ready: Path, edition: int, since: Since | None) -> Sequence[Path]:
     try:
+        if ready.exists():
+            shutil.rmtree(ready)
+        ready.mkdir(parents=True)
         return write_books(outlook, ready, edition, since)
     except OSError as fault:
         raise NotUsableError(
@@ -135,18 +167,11 @@ def _write(
         ) from fault
 
 
-def _typed_in(files: Sequence[Path], target: Path, before: Published | None, edition: int) -> bool:
-    """Tell whether somebody typed in one of the books that would be overwritten."""
-    printed = set() if before is None else set(before.files["sha256"])
-    if before is not None and before.edition == edition and not printed:
-        return False
-    for file in files:
-        there = target / file.name
-        if file.suffix == ".xlsx" and there.exists():
-            found = digest(there)
-            if found != digest(file) and found not in printed:
-                return True
-    return False
+def _would_overwrite(files: Sequence[Path], target: Path) -> bool:
+    """Tell whether a file of other bytes has a name that is wanted: typed in, or made otherwise."""
+    return any(
+        (there := target / file.name).exists() and digest(there) != digest(file) for file in files
+    )
 
 
 def _move(files: Sequence[Path], target: Path, stage: Stage) -> list[Path]:
@@ -159,7 +184,14 @@ def _move(files: Sequence[Path], target: Path, stage: Stage) -> list[Path]:
     return placed
 
 
-def _published(outlook: Outlook, edition: int, files: Sequence[Path]) -> Published:
+def _published(
+    outlook: Outlook, edition: int, files: Sequence[Path], since: Since | None
+) -> Published:
+    said = [
+        (f"{SINCE}{at:02d} {depot}", sentence)
+        for depot, sentences in sorted((since or {}).items())
+        for at, sentence in enumerate(sentences)
+    ]
     hashes = [(file.name, digest(file)) for file in files]
     return Published(
         as_of=outlook.as_of,
@@ -170,9 +202,16 @@ def _published(outlook: Outlook, edition: int, files: Sequence[Path]) -> Publish
         visit_services=outlook.plan.visit_services,
         due=outlook.projection.due,
         needs=outlook.supply.needs,
-        constants=pd.DataFrame({"name": [], "value": []}, dtype="object"),
+        constants=pd.DataFrame(said, columns=["name", "value"], dtype="str"),
         files=pd.DataFrame(hashes, columns=["name", "sha256"]),
     )
+
+
+def reason_of(fault: Exception) -> str:
+    """Return why a run ended badly, as people should read it in the ledger."""
+    if isinstance(fault, FleetcoolError):
+        return str(fault)
+    return f"a fault of fleetcool itself: {type(fault).__name__} {fault}".strip()
 
 
 def digest(file: Path) -> str:

@@ -7,11 +7,11 @@ from reports.view import View, figure, rows_of, text
 from reports.words import clock, week_words, weekday
 
 _HEADINGS = (
-    Heading("unit", width=10),
+    Heading("unit", width=11),
     Heading("plate", width=14),
-    Heading("bring to", width=22),
-    Heading("drop off by", width=30),
-    Heading("back by", width=30),
+    Heading("bring to", width=20),
+    Heading("drop off by", width=33),
+    Heading("back by", width=33),
 )
 
 
@@ -25,7 +25,7 @@ def bring_in_sheet(view: View, depot: str | None = None) -> Sheet:
             _HEADINGS,
             tuple(_row(view, one) for one in rows_of(visits[visits["yard"] == yard])),
             "",
-            title=f"From {view.depot_name(yard)}",
+            title=f"From {view.depot_name(yard)}, {week_words(view.outlook.week)}",
         )
         for number, yard in enumerate(yards, 1)
     )
@@ -33,11 +33,17 @@ def bring_in_sheet(view: View, depot: str | None = None) -> Sheet:
     return Sheet(
         "Bring in",
         blocks or (none,),
-        title=f"Bring in, {week_words(view.outlook.week)}",
-        sentences=("Please bring the vehicle with a cold engine where the day allows it.",)
+        title="Bring in",
+        sentences=(
+            (
+                "Drop the vehicle off by the time said. Work starts on a cold engine: where it can "
+                "be spared, leave it the evening before."
+            ),
+        )
         if yards
         else (),
         size=13,
+        page_each=True,
     )
 
 

@@ -60,7 +60,7 @@ def _event(view: View, row: dict[str, object], edition: int) -> Event:
     event.add("dtstart", start)
     event.add("dtend", stop)
     event.add("location", view.depot_name(text(row["depot"])))
-    event.add("description", _description(row))
+    event.add("description", _description(view, row))
     cancelled = text(row["state"]) in {"let go", "not come"}
     event.add("status", "CANCELLED" if cancelled else "CONFIRMED")
     return event
@@ -102,8 +102,10 @@ def _zone(view: View, depot: str) -> tzinfo:
         return UTC
 
 
-def _description(row: dict[str, object]) -> str:
+def _description(view: View, row: dict[str, object]) -> str:
     said = [text(row["why"]), f"Work: {hours(figure(row['minutes']))}."]
+    if text(row["yard"]) != text(row["depot"]):
+        said.append(f"Comes from {view.depot_name(text(row['yard']))}.")
     if text(row["bay"]):
         said.append(f"Bay {text(row['bay'])}.")
     if text(row["rides_along"]):

@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from fleetcool.model.days import day
-from fleetcool.model.settings import Settings
 from reports.sheets import Cell, CellKind, Past
 
 if TYPE_CHECKING:
@@ -22,15 +21,22 @@ PALE = "FFF2F2F2"
 LINE = "FFBFBFBF"
 _UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 _LIKE_FORMULA = ("=", "+", "-", "@")
+_SPACE = 0.5
+_BREADTHS = {
+    **dict.fromkeys("0123456789_☐", 1.0),
+    **dict.fromkeys("ijl.,;:'!|I", 0.48),
+    **dict.fromkeys("ftr()[]-/ ", 0.55),
+    **dict.fromkeys("mwMW%", 1.5),
+}
 
 
-def number_format(kind: CellKind, settings: Settings) -> str:
-    """Return the number format of a kind of value."""
+def number_format(kind: CellKind) -> str:
+    """Return the number format of a kind of value; a heading of money names the currency."""
     return {
         "day": "d mmm yyyy",
         "number": "#,##0.0",
         "whole": "#,##0",
-        "money": f'#,##0.00 "{settings.currency}"',
+        "money": "#,##0.00",
         "percent": "0.0%",
     }.get(kind, "General")
 
@@ -84,20 +90,30 @@ def shown(value: object, kind: CellKind) -> str:
     if kind == "day":
         return "30 Sep 2027"
     if isinstance(value, int | float):
-        return f"{value:,.2f} XXX" if kind == "money" else f"{value:,.1f}"
+        return f"{value:,.2f}" if kind == "money" else f"{value:,.1f}"
     return str(value)
 
 
+def breadth(text: str) -> float:
+    """Return how many digits of the same letter size a text is wide.
+
+    **Source:** widths of the usual upright sans-serif letters, from memory: a digit 0.56 of the
+    letter size, i and l less than half of that, most small letters a digit, m and w one and a half.
+    """
+    return sum(_BREADTHS.get(one, 1.2 if one.isupper() else 0.95) for one in text)
+
+
 def lines_needed(text: str, width: float) -> int:
-    """Return how many lines a text takes in a column of this width [characters]."""
-    room = max(1, int(width))
+    """Return how many lines a text takes in a column of this width [digits]."""
+    room = max(1.0, width)
     total = 0
     for paragraph in text.split("\n"):
-        used, lines = 0, 1
+        used, lines = 0.0, 1
         for word in paragraph.split(" "):
-            if used and used + 1 + len(word) > room:
-                lines, used = lines + 1, 0
-            used += len(word) + (1 if used else 0)
+            wide = breadth(word)
+            if used and used + _SPACE + wide > room:
+                lines, used = lines + 1, 0.0
+            used += wide + (_SPACE if used else 0.0)
             while used > room:
                 lines, used = lines + 1, used - room
         total += lines

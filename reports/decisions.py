@@ -4,20 +4,20 @@ import pandas as pd
 
 from fleetcool.intake.forms import DECISIONS, KEY, Entry
 from reports.sheets import Block, Cell, Heading, Past, Sheet
-from reports.view import View, by_day, figure, rows_of, text
-from reports.words import NOT_IN_SIGHT, counted, on_day
+from reports.view import View, by_day, figure, rows_of, text, waits_for_baseline
+from reports.words import NOT_IN_SIGHT, counted, first_upper, on_day
 
 
 def decisions_sheet(view: View) -> Sheet:
     """Return the lines that wait for a decision; the cells to the right come back."""
     headings = (
         Heading(KEY, hidden=True),
-        Heading("about", width=18),
-        Heading("unit", width=9),
-        Heading("shop", width=13),
-        Heading("day", "day", 13),
-        Heading("services", width=26),
-        Heading("what stood in the way, or why", width=36),
+        Heading("about", width=13),
+        Heading("unit", width=8),
+        Heading("shop", width=12),
+        Heading("day", "day", 12),
+        Heading("services", width=25),
+        Heading("what stood in the way, or why", width=32),
         *(_entry(one) for one in DECISIONS.entries),
     )
     rows = tuple(_rows(view))
@@ -39,7 +39,8 @@ def decisions_sheet(view: View) -> Sheet:
             ),
             (
                 f"{counted(len(rows), 'line').capitalize()}: past its limit and no word yet first, "
-                "then what did not fit, then the visits of the next four weeks."
+                "then what did not fit, then the visits of the next four weeks, and last what "
+                "waits for its cooling baseline and asks for nothing."
             ),
         ),
     )
@@ -47,7 +48,7 @@ def decisions_sheet(view: View) -> Sheet:
 
 def _entry(entry: Entry) -> Heading:
     choices = ("yes",) if entry.kind == "flag" else entry.choices
-    width = 12.0 if entry.kind in {"day", "flag", "unit"} else 16.0
+    width = {"day": 11.5, "flag": 8.0, "unit": 8.0}.get(entry.kind, 13.0)
     return Heading(
         entry.heading,
         "day" if entry.kind == "day" else "text",
@@ -66,9 +67,11 @@ def _rows(view: View) -> list[tuple[Cell, ...]]:
     soon = coming[~(coming["due"] < view.outlook.as_of) & (coming["start_on"] < view.start + 28)]
     rows = [_visit_row(view, one, Past("no word yet")) for one in _sorted(silent)]
     rows += [_visit_row(view, one, Past("past its limit")) for one in _sorted(past)]
-    not_placed = view.outlook.plan.not_placed.sort_values(["due", "unit", "services"])
-    rows += [_not_placed_row(view, one) for one in rows_of(not_placed)]
+    left = view.outlook.plan.not_placed.sort_values(["due", "unit", "services"])
+    waits = waits_for_baseline(left)
+    rows += [_not_placed_row(view, one) for one in rows_of(left[~waits])]
     rows += [_visit_row(view, one, text(one["state"])) for one in _sorted(soon)]
+    rows += [_waiting_row(view, one) for one in rows_of(left[waits])]
     return rows
 
 
@@ -77,7 +80,7 @@ def _sorted(visits: pd.DataFrame) -> list[dict[str, object]]:
 
 
 def _visit_row(view: View, one: dict[str, object], about: Cell) -> tuple[Cell, ...]:
-    visit = text(one["visit"])
+    visit, along = text(one["visit"]), text(one["rides_along"])
     return (
         visit,
         about,
@@ -85,7 +88,7 @@ def _visit_row(view: View, one: dict[str, object], about: Cell) -> tuple[Cell, .
         view.depot_name(text(one["depot"])),
         figure(one["start_on"]),
         view.services_text(visit),
-        text(one["why"]),
+        f"{text(one['why'])} Rides along with: {along}." if along else text(one["why"]),
         *(None for _ in DECISIONS.entries),
     )
 
@@ -94,14 +97,27 @@ def _not_placed_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
     due = figure(one["due"])
     late = due < view.outlook.as_of
     said = on_day(due)
-    tail = f" Due: {said}." if said != NOT_IN_SIGHT else ""
+    tail = f". Due {said}." if said != NOT_IN_SIGHT else "."
     return (
         f"unit {text(one['unit'])}",
         Past("did not fit, past its limit") if late else "did not fit",
         text(one["unit"]),
-        view.depot_name(text(one["depot"])),
+        view.depot_name(view.shop_of(text(one["depot"]))),
         None,
         text(one["services"]).replace("+", ", "),
-        f"{text(one['reason'])}{tail}",
+        f"{first_upper(text(one['reason']).rstrip('.'))}{tail}",
+        *(None for _ in DECISIONS.entries),
+    )
+
+
+def _waiting_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
+    return (
+        f"unit {text(one['unit'])}",
+        "waits for its baseline",
+        text(one["unit"]),
+        view.depot_name(view.shop_of(text(one["depot"]))),
+        None,
+        text(one["services"]).replace("+", ", "),
+        f"{first_upper(text(one['reason']).rstrip('.'))}.",
         *(None for _ in DECISIONS.entries),
     )

@@ -65,7 +65,7 @@ def _height(line: Line, width: float) -> float:
     tallest = 0.0
     for piece in line.pieces:
         size = _POINTS.get(piece.style, 10)
-        room = piece.span * width * 10 / size * (1.0 if piece.style in _HEAVY else 1.07)
+        room = piece.span * width * 10 / size * (0.93 if piece.style in _HEAVY else 1.0)
         tallest = max(tallest, lines_needed(piece.text, room) * size * 1.25 + 3)
     return tallest
 

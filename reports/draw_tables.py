@@ -12,6 +12,7 @@ from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.table import Table, TableStyleInfo
 
 from fleetcool.model.settings import Settings
@@ -48,17 +49,21 @@ def draw_sheet(
     """Draw a sheet; `ranges` says where on the hidden sheet each list of choices stands."""
     widths = _widths(sheet)
     first = 2 if any(block.headings[0].hidden for block in sheet.blocks) else 1
-    row = _top(worksheet, sheet, widths, first)
-    frozen = 0
-    for block in sheet.blocks:
+    row = top = _top(worksheet, sheet, widths, first)
+    heads: list[int] = []
+    for number, block in enumerate(sheet.blocks):
+        if number and sheet.page_each:
+            worksheet.row_breaks.append(Break(id=row - 1))
         if block.title:
             _line(worksheet, row, first, widths, block.title, sheet.size + 1, bold=True)
             row += 1
-        if block.rows and not frozen:
-            frozen = row
-        row = _draw_block(worksheet, block, row, sheet, (widths, settings, ranges))
+        if block.rows:
+            heads.append(row)
+        row = _draw_block(worksheet, block, row, sheet, (widths, ranges))
     _columns(worksheet, sheet, widths)
-    _print_set_up(worksheet, sheet, settings, frozen)
+    _freeze(worksheet, sheet, heads, top)
+    _print_only(worksheet, sheet, heads)
+    _print_set_up(worksheet, sheet, settings)
 
 
 def _widths(sheet: Sheet) -> list[float]:
@@ -67,8 +72,17 @@ def _widths(sheet: Sheet) -> list[float]:
     for block in sheet.blocks:
         for at, heading in enumerate(block.headings):
             fit = heading.width or _fitting(block, at, heading)
-            widths[at] = max(widths[at], fit * sheet.size / 10)
+            widths[at] = max(widths[at], max(fit, _least(block, at)) * sheet.size / 10)
     return widths
+
+
+def _least(block: Block, at: int) -> float:
+    """Return the width below which a number or a day would be shown as hashes."""
+    kind = block.headings[at].kind
+    if kind in {"text", "tick"}:
+        return 0.0
+    longest = max((len(shown(plain(row[at], kind), kind)) for row in block.rows), default=0)
+    return longest + 0.8 + 1.5 * _indent(block, at) if longest else 0.0
 
 
 def _fitting(block: Block, at: int, heading: Heading) -> float:
@@ -110,7 +124,7 @@ def _line(  # noqa: PLR0913, PLR0917 - where, how wide, what and how it looks
         last += 1
     if last > first:
         worksheet.merge_cells(start_row=row, start_column=first, end_row=row, end_column=last)
-    lines = lines_needed(text, room * 10 / size * 0.98)
+    lines = lines_needed(text, room * (9.3 if bold else 10) / size * 0.98)
     worksheet.row_dimensions[row].height = lines * size * 1.35 + 3
 
 
@@ -119,16 +133,16 @@ def _draw_block(
     block: Block,
     row: int,
     sheet: Sheet,
-    how: tuple[list[float], Settings, Mapping[tuple[str, ...], str]],
+    how: tuple[list[float], Mapping[tuple[str, ...], str]],
 ) -> int:
-    widths, settings, ranges = how
+    widths, ranges = how
     if not block.rows and block.none:
         first = 2 if block.headings[0].hidden else 1
         _line(worksheet, row, first, widths, block.none, sheet.size)
         return row + 2
     _draw_headings(worksheet, block, row, widths, sheet.size)
     rows = block.rows[:MOST_ROWS]
-    _draw_rows(worksheet, block, row + 1, sheet.size, (widths, settings))
+    _draw_rows(worksheet, block, row + 1, sheet.size, widths)
     last = row + max(1, len(rows))
     if block.table:
         _as_table(worksheet, block, row, last)
@@ -157,15 +171,21 @@ def _draw_headings(
             wrap_text=True,
             vertical="top",
             horizontal="right" if heading.kind in _RIGHT else "left",
-            indent=1 if heading.kind in _RIGHT else 0,
+            indent=_indent(block, at),
         )
         cell.border = Border(bottom=Side("thin", color="FF808080"))
         if heading.note:
             cell.comment = Comment(heading.note, "fleetcool", height=90, width=240)
         if not heading.hidden:
-            room = (widths[at] - 3) * 10 / size
+            room = (widths[at] - 0.8 - 1.5 * _indent(block, at)) * 9.3 / size
             n_lines = max(n_lines, lines_needed(heading.text, room))
     worksheet.row_dimensions[row].height = n_lines * size * 1.3 + 5
+
+
+def _indent(block: Block, at: int) -> int:
+    """Return the indent of a column, so that no number touches the text beside it."""
+    kinds = [heading.kind for heading in block.headings]
+    return int(kinds[at] in _RIGHT or (at > 0 and kinds[at - 1] in _RIGHT))
 
 
 def _draw_rows(
@@ -173,15 +193,16 @@ def _draw_rows(
     block: Block,
     start: int,
     size: int,
-    how: tuple[list[float], Settings],
+    widths: list[float],
 ) -> None:
 
-    widths, settings = how
-    styles = _styles(worksheet, block, start, settings, size)
+    styles = _styles(worksheet, block, start, size)
     past = Font(name="Arial", size=size, bold=True, color=PAST)
     kinds = [heading.kind for heading in block.headings]
     rooms = [
-        (widths[at] - 1) * 10 / size if heading.kind == "text" and not heading.hidden else 0.0
+        _room(widths[at], _indent(block, at), size)
+        if heading.kind == "text" and not heading.hidden
+        else 0.0
         for at, heading in enumerate(block.headings)
     ]
     for number, values in enumerate(block.rows[:MOST_ROWS], start):
@@ -195,31 +216,36 @@ def _draw_rows(
                 keep_as_text(cell)
             if isinstance(value, Past):
                 own_style(cell).font = past
-            if rooms[at] and isinstance(inner, str) and len(inner) > rooms[at]:
+            if (
+                rooms[at]
+                and isinstance(inner, str)
+                and (len(inner) * 1.5 > rooms[at] or "\n" in inner)
+            ):
                 n_lines = max(n_lines, lines_needed(inner, rooms[at]))
         worksheet.row_dimensions[number].height = n_lines * size * 1.3 + 4
 
 
-def _styles(
-    worksheet: "Worksheet", block: Block, row: int, settings: Settings, size: int
-) -> list[object]:
+def _room(width: float, indent: int, size: int) -> float:
+    """Return how many digits fit a line of a column, between its margins."""
+    return (width - 0.8 - 1.5 * indent) * 10 / size
+
+
+def _styles(worksheet: "Worksheet", block: Block, row: int, size: int) -> list[object]:
 
     thin = Side("hair", color=LINE)
     styles: list[object] = []
     for at, heading in enumerate(block.headings):
         cell = worksheet.cell(row, at + 1)
         cell.font = Font(name="Arial", size=size, color=INK)
-        cell.number_format = (
-            "@" if heading.kind == "text" else number_format(heading.kind, settings)
-        )
+        cell.number_format = "@" if heading.kind == "text" else number_format(heading.kind)
         right = heading.kind in _RIGHT
         cell.alignment = Alignment(
             wrap_text=heading.kind == "text",
             vertical="top",
             horizontal="right" if right else "left",
-            indent=1 if right else 0,
+            indent=_indent(block, at),
         )
-        cell.border = Border(bottom=thin)
+        cell.border = Border(bottom=thin, left=thin if at else None)
         if heading.entry:
             side = Side("medium" if heading.must else "thin", color="FF808080")
             cell.border = Border(left=side, right=side, top=side, bottom=side)
@@ -312,11 +338,28 @@ def _columns(worksheet: "Worksheet", sheet: Sheet, widths: list[float]) -> None:
                 worksheet.column_dimensions[get_column_letter(at)].hidden = True
 
 
-def _print_set_up(worksheet: "Worksheet", sheet: Sheet, settings: Settings, frozen: int) -> None:
-    if frozen:
-        worksheet.freeze_panes = f"A{frozen + 1}"
-        if sum(1 for block in sheet.blocks if block.rows) == 1:
-            worksheet.print_title_rows = f"{frozen}:{frozen}"
+def _freeze(worksheet: "Worksheet", sheet: Sheet, heads: list[int], top: int) -> None:
+    """Keep headings in sight, on screen and at the head of every printed page.
+
+    Under headings that differ only the title stays in sight. A printed page repeats rows that
+    stand above it, so the last headings are those that a long last table needs.
+    """
+    if not heads:
+        return
+    alike = len({block.headings for block in sheet.blocks if block.rows}) == 1
+    worksheet.freeze_panes = f"A{heads[0] + 1 if alike else max(2, top)}"
+    repeated = heads[0 if alike and not sheet.page_each else -1]
+    worksheet.print_title_rows = f"{repeated}:{repeated}"
+
+
+def _print_only(worksheet: "Worksheet", sheet: Sheet, heads: list[int]) -> None:
+    block = sheet.blocks[-1]
+    if block.rows and 0 <= block.printed < len(block.rows):
+        last = get_column_letter(max(len(one.headings) for one in sheet.blocks))
+        worksheet.print_area = f"A1:{last}{heads[-1] + max(1, block.printed)}"
+
+
+def _print_set_up(worksheet: "Worksheet", sheet: Sheet, settings: Settings) -> None:
     worksheet.page_setup.orientation = "portrait" if sheet.portrait else "landscape"
     worksheet.page_setup.paperSize = PAPER[settings.paper]
     worksheet.page_setup.fitToWidth = 1

@@ -2,12 +2,13 @@
 
 import math
 
+from fleetcool.model.computed import BASELINE
 from fleetcool.model.knowledge import names
 from fleetcool.units import torque_text
 from reports.sheets import Line, Pages, Piece
 from reports.steps import is_taken_apart, only_put_back, put_back_order, steps_in_order
 from reports.view import View, figure, rows_of, text
-from reports.words import amount, clock, counted, hours, on_day, volume, weekday
+from reports.words import amount, clock, counted, hours, listed, on_day, volume, weekday
 
 TICK = "☐"
 _NEEDED = 3
@@ -36,17 +37,31 @@ def _page(view: View, visit: dict[str, object]) -> list[Line]:
         *_head(view, visit, layout, services),
         *_cautions(view, services, [text(one["step"]) for one in steps]),
         *_pull(view, visit),
-        _one(
-            f"{TICK} First: pressure test, before anything is taken apart. It held ____ kPa for "
-            "____ minutes; leaks found: ______________________",
-            "bold",
-        ),
+        _first(view, services),
         *_apart_and_back(steps, services),
         *_fasteners(view, layout, services, steps),
         *_coolant(view, visit, services, told=any(only_put_back(one) for one in steps)),
         *_while_open(view, visit),
-        *_tag(view, visit),
+        *_tag(view, visit, services),
     ]
+
+
+def _first(view: View, services: tuple[str, ...]) -> Line:
+    """Return what is looked at first; a dry visit puts no pressure on the system."""
+    if _is_wet(view, services) or {"pressure test", BASELINE} & set(services):
+        said = (
+            f"{TICK} First: pressure test, before anything is taken apart. Held ____ kPa for "
+            "____ minutes; leaks found: ____________"
+        )
+    else:
+        said = f"{TICK} First: look for leaks before anything is taken apart. Found: ____________"
+    return _one(said, "bold")
+
+
+def _is_wet(view: View, services: tuple[str, ...]) -> bool:
+    frame = view.outlook.knowledge.services
+    wet = frame[frame["wet"].astype("float64") > 0]["service"].astype(str)
+    return bool(set(wet) & set(services))
 
 
 def _one(words: str, style: str = "plain") -> Line:
@@ -235,9 +250,7 @@ def _coolant(
     view: View, visit: dict[str, object], services: tuple[str, ...], *, told: bool
 ) -> list[Line]:
     """Return what to fill and record; how to fill is `told` already when a step says it."""
-    wet = view.outlook.knowledge.services
-    wet_names = set(wet[wet["wet"].astype("float64") > 0]["service"].astype(str))
-    if not wet_names & set(services):
+    if not _is_wet(view, services):
         return []
     vehicle = text(visit["vehicle"])
     coolant = view.outlook.projection.coolant
@@ -254,7 +267,7 @@ def _coolant(
         _one(
             f"{TICK} Coolant: {kind or '____________'}; the system holds {holds or '____ L'}; "
             "aim at half coolant, half clean water unless the manual says otherwise. "
-            "Put in: ____ L of ________________"
+            f"{_planned_coolant(view, visit)}Put in: ____ L of ________________"
         ),
         *([] if told else [_one(how)]),
         _one(
@@ -264,39 +277,56 @@ def _coolant(
     ]
 
 
+def _planned_coolant(view: View, visit: dict[str, object]) -> str:
+    """Return the coolant on the pull list of this visit as a sentence, empty without any."""
+    parts, pull = view.outlook.supply.parts, view.outlook.supply.pull
+    coolants = set(parts[parts["is_coolant"].astype(bool)]["part"].astype(str))
+    mine = pull[(pull["visit"] == visit["visit"]) & pull["part"].isin(coolants)]
+    said = [
+        f"{amount(figure(one['quantity']))} {text(one['counted_in'])} of {text(one['part'])}"
+        for one in rows_of(mine.sort_values("part"))
+    ]
+    return f"Planned: {listed(said)}. " if said else ""
+
+
 def _while_open(view: View, visit: dict[str, object]) -> list[Line]:
     frame = view.outlook.plan.while_open
     mine = rows_of(frame[frame["visit"] == visit["visit"]].sort_values(["service"]))
     if not mine:
         return []
+    clocks = view.outlook.projection.clocks
+    unknown = set(
+        clocks[(clocks["vehicle"] == visit["vehicle"]) & clocks["never_recorded"].astype(bool)][
+            "service"
+        ].astype(str)
+    )
     lines = [_one("Worth doing while it is open – look, then decide", "section")]
     for one in mine:
-        parts = text(one["parts_here"])
-        here = "parts are here" if _is_here(one["parts_here"]) else "parts are not here"
-        due = on_day(figure(one["due"]))
+        service = text(one["service"])
+        due = "never recorded" if service in unknown else f"due {on_day(figure(one['due']))}"
         extra = counted(int(figure(one["extra_minutes"]) or 0), "minute")
-        lines.append(
-            _one(
-                f"{TICK} {text(one['service'])}: {extra} more, due {due}"
-                + (f"; {here}" if parts else "")
-            )
-        )
+        short = "" if _is_here(one["parts_here"]) else "; parts are not here"
+        lines.append(_one(f"{TICK} {service}: {extra} more, {due}{short}"))
     return lines
 
 
-def _tag(view: View, visit: dict[str, object]) -> list[Line]:
-    """Return the tag for the filler neck, and the lines for who and when."""
+def _tag(view: View, visit: dict[str, object], services: tuple[str, ...]) -> list[Line]:
+    """Return the line for who and when, and after wet work the tag for the filler neck."""
+    done = _one(
+        "Done on ____________  odometer ____________  hours ________  minutes ______  by ______"
+    )
+    if not _is_wet(view, services):
+        return [done]
     vehicle = text(visit["vehicle"])
     coolant = view.outlook.projection.coolant
     mine = rows_of(coolant[coolant["vehicle"] == vehicle])
     kind = text(mine[0]["kind"]) if mine else ""
     return [
+        done,
+        _one("Cut out and hang on the filler neck", "small"),
         _one(
-            "Done on ____________  odometer ____________  hours ________  minutes ______  by ______"
-        ),
-        _one(
-            f"Cut out, hang on the filler neck:   UNIT {text(visit['unit'])}   coolant "
-            f"{kind or '____________'}   filled on ____________   freezes at ____ °C   by ______\n"
+            f"UNIT {text(visit['unit'])}   coolant: {kind or '____________'}\n"
+            "Filled on ____________   freezes at ____ °C   by ______\n"
             "Top up with the same kind only. Open cold only.",
             "boxed",
         ),

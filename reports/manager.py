@@ -8,32 +8,16 @@ from reports.decisions import decisions_sheet
 from reports.odd_readings import odd_readings_sheet
 from reports.sheets import Block, Cell, Heading, Lines, Past, Sheet
 from reports.vehicles_sheet import vehicles_sheet
-from reports.view import View, figure, rows_of, text
+from reports.view import View, figure, rows_of, text, waits_for_baseline
 from reports.words import (
     clock,
     counted,
     hours,
     listed,
-    money,
     on_day,
+    short_day,
     stay,
     week_words,
-)
-
-_VISIT = (
-    Heading("day", "day", 12),
-    Heading("from", width=7),
-    Heading("visit", width=13),
-    Heading("unit", width=8),
-    Heading("yard", width=12),
-    Heading("shop", width=12),
-    Heading("state", width=12),
-    Heading("services", width=26),
-    Heading("hours of work", "number", 9),
-    Heading("hours off the road", "number", 10),
-    Heading("why now", width=38),
-    Heading("one week later costs more", "money", 15),
-    Heading("other good days", width=26),
 )
 
 
@@ -52,17 +36,18 @@ def manager_sheets(view: View, since: tuple[str, ...] = ()) -> tuple[Sheet, ...]
 def _week_ahead(view: View, since: tuple[str, ...]) -> Sheet:
     others = _other_days(view)
     silent = view.silent_visits()
+    headings = _visit_headings(view.outlook.settings.currency)
     blocks = []
     if len(silent):
         rows = tuple(_visit_row(view, one, others) for one in rows_of(silent))
         blocks.append(
-            Block("no_word_yet", _VISIT, rows, "", title="No word yet – what became of these?")
+            Block("no_word_yet", headings, rows, "", title="No word yet – what became of these?")
         )
     rows = tuple(_visit_row(view, one, others) for one in rows_of(view.week_visits()))
     blocks.append(
         Block(
             "week_ahead",
-            _VISIT,
+            headings,
             rows,
             "No visit is planned in this week.",
             title="Visits of the week" if len(silent) else "",
@@ -100,10 +85,17 @@ def _sentences(view: View) -> tuple[str, ...]:
             f"{'has' if len(silent) == 1 else 'have'} no word yet; please say what became of "
             f"{'it' if len(silent) == 1 else 'them'} on the sheet Decisions or Results."
         )
-    if len(plan.not_placed):
+    waits = waits_for_baseline(plan.not_placed)
+    stuck, unknown = (plan.not_placed[rows]["vehicle"].nunique() for rows in (~waits, waits))
+    if stuck:
         said.append(
-            f"{counted(len(plan.not_placed), 'vehicle').capitalize()} found no day inside the "
-            f"plan; the sheet Decisions says what stood in the way."
+            f"{counted(stuck, 'vehicle').capitalize()} found no day inside the plan for some "
+            "services; the sheet Decisions says what stood in the way."
+        )
+    if unknown:
+        said.append(
+            f"{counted(unknown, 'vehicle').capitalize()} {'has' if unknown == 1 else 'have'} "
+            "services whose last time is unknown; a planned cooling baseline sets their clocks."
         )
     said.append(
         f"Worked out as of {on_day(view.outlook.as_of)} from what was known then "
@@ -120,9 +112,27 @@ def _other_days(view: View) -> dict[str, str]:
         days = found.setdefault(text(one["visit"]), [])
         if len(days) < 3:
             cost = figure(one["extra_cost"])
-            price = "same cost" if cost <= 0 else f"{money(cost, view.outlook.settings)} more"
-            days.append(f"{on_day(figure(one['start_on']))} ({price})")
-    return {visit: "; ".join(days) for visit, days in found.items()}
+            price = "same cost" if cost <= 0 else f"{cost / 100:,.2f} more"
+            days.append(f"{short_day(figure(one['start_on']), year=False)}: {price}")
+    return {visit: "\n".join(days) for visit, days in found.items()}
+
+
+def _visit_headings(currency: str) -> tuple[Heading, ...]:
+    return (
+        Heading("day", "day", 12),
+        Heading("from", width=8),
+        Heading("visit", width=11.5),
+        Heading("unit", width=8),
+        Heading("yard", width=12),
+        Heading("shop", width=12),
+        Heading("state", width=11),
+        Heading("services", width=22),
+        Heading("hours of work", "number", 9),
+        Heading("hours off the road", "number", 10),
+        Heading("why now", width=31),
+        Heading(f"one week later costs more, {currency}", "money", 12),
+        Heading(f"other good days, {currency}", width=19),
+    )
 
 
 def _visit_row(view: View, one: dict[str, object], others: dict[str, str]) -> tuple[Cell, ...]:
@@ -150,20 +160,21 @@ def _visit_row(view: View, one: dict[str, object], others: dict[str, str]) -> tu
     )
 
 
+_WEEKS = (
+    Heading("week", width=11),
+    Heading("starts", "day", 13),
+    Heading("shop", width=18),
+    Heading("hours there", "number", 12),
+    Heading("hours needed", "number", 12),
+    Heading("visits", "whole", 9),
+    Heading("why there are fewer hours", width=40),
+)
+
+
 def _twelve_weeks(view: View) -> Sheet:
     weeks = view.outlook.plan.weeks
     names = [iso_week(view.start + 7 * number) for number in range(12)]
     chosen = weeks[weeks["week"].isin(names)].sort_values(["depot", "week"])
-    headings = (
-        Heading("week", width=11),
-        Heading("starts", "day", 13),
-        Heading("shop", width=18),
-        Heading("hours there", "number", 12),
-        Heading("hours needed", "number", 12),
-        Heading("visits", "whole", 8),
-        Heading("why there are fewer hours", width=40),
-    )
-    blocks = [_all_shops(chosen, names, view)]
     rows = tuple(
         (
             text(one["week"]),
@@ -176,14 +187,18 @@ def _twelve_weeks(view: View) -> Sheet:
         )
         for one in rows_of(chosen)
     )
-    blocks.append(
-        Block("weeks_by_shop", headings, rows, "No shop has hours.", title="Each shop by week")
-    )
+    by_shop = Block("weeks_by_shop", _WEEKS, rows, "No shop has hours.", title="Each shop by week")
     return Sheet(
         "Twelve weeks",
-        tuple(blocks),
+        (_all_shops(chosen, names, view), by_shop),
         title="Twelve weeks: hours of cooling work needed and there",
-        sentences=("Hours needed are those of the visits planned now; later weeks still fill up.",),
+        sentences=(
+            (
+                "Hours needed are those of the visits planned now; later weeks still fill up. "
+                "A visit counts in the week it starts, its hours in the weeks they are worked."
+            ),
+        ),
+        page_each=True,
     )
 
 
@@ -191,21 +206,10 @@ def _all_shops(chosen: pd.DataFrame, names: list[str], view: View) -> Block:
     numbers = chosen[["hours_available", "hours_planned", "visits"]].astype("float64")
     totals = numbers.groupby(chosen["week"].astype(str)).sum().reindex(names, fill_value=0.0)
     rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (week, float(view.start + 7 * at), *map(float, values))
+        (week, float(view.start + 7 * at), "all shops", *map(float, values), "")
         for at, (week, values) in enumerate(zip(names, totals.to_numpy(), strict=True))
     )
-    drawn = Lines("Hours of cooling work, all shops", 0, (2, 3), 0, 11, "hours a week")
+    drawn = Lines("Hours of cooling work, all shops", 0, (3, 4), 0, 11, "hours a week")
     return Block(
-        "weeks_in_all",
-        (
-            Heading("week", width=11),
-            Heading("starts", "day", 13),
-            Heading("hours there", "number", 12),
-            Heading("hours needed", "number", 12),
-            Heading("visits", "whole", 8),
-        ),
-        rows,
-        "No shop has hours.",
-        title="All shops",
-        charts=(drawn,),
+        "weeks_in_all", _WEEKS, rows, "No shop has hours.", title="All shops", charts=(drawn,)
     )

@@ -7,7 +7,7 @@ from reports.bring_in import bring_in_sheet
 from reports.job_sheet import TICK, job_sheets
 from reports.sheets import Block, Cell, Heading, Pages, Past, Sheet
 from reports.view import View, figure, rows_of, text
-from reports.words import clock, counted, hours, listed, week_words, weekday
+from reports.words import clock, counted, hours, listed, short_day, week_words, weekday
 
 _SPARE_LINES = 8
 _MUST_TYPE = frozenset({"on", "odometer"})
@@ -30,30 +30,25 @@ def mechanic_sheets(
 def _days(view: View, depot: str, since: tuple[str, ...]) -> Sheet:
     visits = view.week_visits(depot)
     headings = (
-        Heading("day", width=27),
-        Heading("bay", width=9),
-        Heading("from", width=8),
+        Heading("day", width=14),
+        Heading("bay", width=7),
+        Heading("from", width=7),
         Heading("to", width=8),
-        Heading("unit", width=9),
-        Heading("plate", width=12),
+        Heading("unit", width=8),
+        Heading("plate", width=11),
         Heading("state", width=11),
-        Heading("services", width=34),
-        Heading("hours", "number", 8),
-        Heading("hours waiting", "number", 9),
-        Heading("rides along with", width=22),
-        Heading("parts", width=12),
-        Heading("visit", width=14),
+        Heading("services", width=32),
+        Heading("hours", "number", 9),
+        Heading("hours waiting", "number", 10),
+        Heading("rides along with", width=15),
+        Heading("parts", width=9),
+        Heading("visit", width=12),
     )
     here = _all_here(view)
     rows = tuple(_day_row(view, one, here) for one in rows_of(visits))
     silent = view.silent_visits(depot)
-    said = [
-        (
-            f"{counted(len(rows), 'visit').capitalize()}, "
-            f"{hours(float(visits['minutes'].sum()))} of "
-            f"work in {view.depot_name(depot)}."
-        )
-    ]
+    work = hours(float(visits["minutes"].sum()))
+    said = [f"{counted(len(rows), 'visit').capitalize()}, {work} of work."] if rows else []
     if len(silent):
         units = listed(sorted(silent["unit"].astype(str)))
         said.append(f"No word yet on unit {units}; please fill in the first lines of Results.")
@@ -75,7 +70,7 @@ def _day_row(view: View, one: dict[str, object], here: dict[str, str]) -> tuple[
     if stop - start > 1:
         until = f"{weekday(stop - 1)[:3]} {until}".strip()
     return (
-        weekday(start),
+        f"{weekday(start)[:3]} {short_day(start)}",
         text(one["bay"]),
         clock(figure(one["start_minute"])),
         until,
@@ -86,7 +81,7 @@ def _day_row(view: View, one: dict[str, object], here: dict[str, str]) -> tuple[
         figure(one["minutes"]) / 60,
         figure(one["wait_minutes"]) / 60 or None,
         text(one["rides_along"]),
-        here.get(visit, "none needed"),
+        here.get(visit, "none"),
         visit,
     )
 
@@ -132,48 +127,50 @@ def _pull(view: View, depot: str) -> Sheet:
         for start, visit, part, one in sorted(lines, key=lambda line: line[:3])
     )
     none = "No part and no coolant is needed from the shelf in this week."
+    empty = Block("pull_by_visit", _PULL, (), none)
     return Sheet(
         "Pull",
         (
+            Block("pull_in_all", _PULL_ALL, _in_all(chosen), none, title="In all, by bin"),
             Block("pull_by_visit", _PULL, by_visit, none, title="By visit"),
-            Block("pull_in_all", _PULL_ALL, _in_all(chosen), none, title="In all"),
-        ),
+        )
+        if by_visit
+        else (empty,),
         title=f"Pull, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
-        sentences=(_pull_sentence(by_visit),),
+        sentences=(_pull_sentence(by_visit),) if by_visit else (),
         size=11,
     )
 
 
 _PULL = (
-    Heading("done", "tick", 6),
-    Heading("for the visit on", "day", 13),
-    Heading("unit", width=14),
-    Heading("part", width=20),
-    Heading("what", width=30),
-    Heading("quantity", "number", 10),
-    Heading("counted in", width=10),
-    Heading("bin", width=12),
+    Heading("done", "tick", 8),
+    Heading("for the visit on", "day", 16),
+    Heading("unit", width=9),
+    Heading("part", width=14),
+    Heading("what", width=36),
+    Heading("quantity", "number", 11),
+    Heading("counted in", width=13),
+    Heading("bin", width=11),
     Heading("here or short", width=10),
-    Heading("note", width=36),
+    Heading("note", width=22),
 )
 _PULL_ALL = (
-    Heading("done", "tick", 6),
-    Heading("bin", width=13),
-    Heading("here or short", width=14),
-    Heading("part", width=20),
-    Heading("what", width=30),
-    Heading("quantity", "number", 10),
-    Heading("counted in", width=10),
+    Heading("done", "tick", 8),
+    Heading("bin", width=16),
+    Heading("here or short", width=9),
+    Heading("part", width=14),
+    Heading("what", width=36),
+    Heading("quantity", "number", 11),
+    Heading("counted in", width=13),
 )
 
 
 def _pull_sentence(rows: tuple[tuple[Cell, ...], ...]) -> str:
     short = sum(1 for row in rows if row[8] == "short")
-    if not rows:
-        return "Nothing to pull."
     if not short:
         return "All here."
-    return f"{counted(short, 'line').capitalize()} short; the rest is here."
+    there = "; the rest is here" if short < len(rows) else ""
+    return f"{counted(short, 'line').capitalize()} short{there}. Ask the buyer about what is short."
 
 
 def _in_all(chosen: pd.DataFrame) -> tuple[tuple[Cell, ...], ...]:
@@ -201,19 +198,19 @@ def _yard_round(view: View, depot: str) -> Sheet:
     chosen = rounds[rounds["depot"].isin(yards) & (on >= view.start) & (on < view.stop)]
     headings = (
         Heading("done", "tick", 6),
-        Heading("day", width=27),
+        Heading("day", width=17),
         Heading("yard", width=18),
-        Heading("unit", width=10),
-        Heading("plate", width=13),
-        Heading("check", width=40),
-        Heading("minutes", "whole", 9),
+        Heading("unit", width=8),
+        Heading("plate", width=12),
+        Heading("check", width=32),
+        Heading("minutes", "whole", 11),
         Heading("found", width=36),
         Heading("by", width=8),
     )
     rows = tuple(
         (
             TICK,
-            weekday(figure(one["on"])),
+            f"{weekday(figure(one['on']))[:3]} {short_day(figure(one['on']))}",
             view.depot_name(text(one["depot"])),
             text(one["unit"]),
             view.vehicle_text(text(one["vehicle"]), "plate"),
@@ -243,9 +240,9 @@ def _yard_round(view: View, depot: str) -> Sheet:
 def _results(view: View, depot: str) -> Sheet:
     headings = (
         Heading(KEY, hidden=True),
-        Heading("visit", width=17),
-        Heading("planned on", "day", 13),
-        Heading("planned", width=30),
+        Heading("visit", width=11.5),
+        Heading("planned on", "day", 12),
+        Heading("planned", width=22),
         *(_entry(view, one) for one in RESULTS.entries),
     )
     visits = pd.concat([view.silent_visits(depot), view.week_visits(depot)], ignore_index=True)
@@ -277,11 +274,11 @@ def _entry(view: View, entry: Entry) -> Heading:
         choices = tuple(sorted(knowledge.services["service"].astype(str)))
     elif entry.kind == "coolant":
         choices = tuple(sorted(knowledge.coolants["coolant"].astype(str)))
-    widths = {"day": 13.0, "service": 18.0, "text": 16.0, "coolant": 16.0, "choice": 13.0}
+    widths = {"day": 12.0, "service": 13.0, "text": 12.0, "coolant": 13.0, "choice": 11.0}
     return Heading(
         entry.heading,
         "day" if entry.kind == "day" else "text",
-        widths.get(entry.kind, 10.0),
+        8.0 if entry.name in {"unit", "by"} else widths.get(entry.kind, 10.0),
         entry=entry.name,
         choices=choices,
         must=entry.name in _MUST_TYPE,
@@ -292,7 +289,7 @@ def _result_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
     visit, state = text(one["visit"]), text(one["state"])
     # A spare line has no unit yet; a visit's line says it, and what was printed is no entry.
     preset = {"unit": text(one["unit"]), "outcome": "as planned"}
-    label: Cell = Past(f"{visit} – no word yet") if state == "no word yet" else visit
+    label: Cell = Past(f"{visit}\nno word yet") if state == "no word yet" else visit
     return (
         visit,
         label,

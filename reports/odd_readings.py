@@ -23,11 +23,11 @@ def odd_readings_sheet(view: View) -> Sheet:
                     Heading("day", "day", 13),
                     Heading("meter", width=14),
                     Heading(f"it said ({unit} or hours)", "number", 16),
-                    Heading("why it is not used", width=60),
+                    Heading("why it is not used", width=50),
                     Heading("came from", width=18),
                 ),
                 odd,
-                f"Every reading of the last {_RECENT} days was used.",
+                f"No reading of the last {_RECENT} days is odd.",
                 title="Not used",
             ),
             Block(
@@ -38,7 +38,7 @@ def odd_readings_sheet(view: View) -> Sheet:
                     Heading("last used reading", "day", 13),
                     Heading("meter", width=14),
                     Heading("days silent", "whole", 16),
-                    Heading("what to do", width=60),
+                    Heading("what to do", width=50),
                 ),
                 silent,
                 f"No meter has been silent for more than {_SILENT} days.",
@@ -48,8 +48,8 @@ def odd_readings_sheet(view: View) -> Sheet:
         title="Odd readings",
         sentences=(
             (
-                f"{counted(len(odd), 'reading').capitalize()} of the last {_RECENT} days "
-                f"{'was' if len(odd) == 1 else 'were'} not used; nothing is deleted. "
+                f"{counted(len(odd), 'odd reading').capitalize()} in the last {_RECENT} days. An "
+                "odd one is kept but not used; send the right value for the same day. "
                 f"{counted(len(silent), 'meter').capitalize()} silent for more than {_SILENT} days."
             ),
         ),
@@ -59,7 +59,10 @@ def odd_readings_sheet(view: View) -> Sheet:
 def _odd(view: View) -> tuple[tuple[Cell, ...], ...]:
     readings, as_of = view.outlook.projection.readings, view.outlook.as_of
     used = readings["used"].astype(bool)
-    chosen = readings[~used & (readings["on"].astype("float64") > as_of - _RECENT)]
+    # A larger reading of the same day says the same and moves no due day.
+    doubled = readings["reason"].fillna("").astype(str).str.contains("of the same day")
+    recent = readings["on"].astype("float64") > as_of - _RECENT
+    chosen = readings[~used & ~doubled & recent]
     rows = []
     for one in rows_of(chosen.sort_values(["on", "vehicle", "meter", "raw"])):
         raw, vehicle = figure(one["raw"]), text(one["vehicle"])

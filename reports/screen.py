@@ -1,18 +1,27 @@
 """What the commands show on screen: rich tables of due days, plan, parts, an intake, the ledger."""
 
+import math
 from collections.abc import Sequence
+from datetime import UTC, date, datetime
+from pathlib import PurePath
+from zoneinfo import ZoneInfo
 
 import pandas as pd
 from rich.console import Group, RenderableType
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from fleetcool.model.days import number
 from fleetcool.model.outlook import Outlook
-from fleetcool.model.taken import Fault, Judged
-from reports.view import by_day, figure, rows_of, text, view_of
-from reports.words import amount, between, clock, counted, hours, money, on_day
+from fleetcool.model.taken import Change, Fault, Judged
+from reports.view import by_day, figure, rows_of, text, view_of, waits_for_baseline
+from reports.words import amount, clock, counted, hours, money, on_day, short_day, short_span
 
+_BENEATH = 12  # places shown beneath one cause; the to-fix workbook has all
+_FEW = 3  # lines named that left a list
 _MOST = 60  # lines of one table on screen; the books show all
+_RUNS = {"week": "the books of a week", "since": "Since Thursday", "night": "check and backup"}
 
 
 def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
@@ -26,7 +35,7 @@ def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
     clocks = outlook.projection.clocks[["vehicle", "service", "unit", "depot", "governs", "why"]]
     lines = chosen.merge(clocks, on=["vehicle", "service"], how="left")
     lines = lines.sort_values(["q50", "unit", "service"])
-    table = _table("unit", "depot", "service", "due", "probably (4 of 5)", "governs", "why")
+    table = _table("unit", "depot", "service", "due", "probably (4 of 5)", "why")
     for one in rows_of(lines.head(_MOST)):
         due_on = figure(one["q50"])
         past = due_on < outlook.as_of
@@ -34,9 +43,8 @@ def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
             _plain(one["unit"]),
             _plain(one["depot"]),
             _plain(one["service"]),
-            Text(f"{on_day(due_on)}{', past' if past else ''}", "orange3" if past else ""),
-            between(figure(one["q10"]), figure(one["q90"])),
-            _plain(one["governs"]),
+            Text(f"{short_day(due_on)}{', past' if past else ''}", "orange3" if past else ""),
+            short_span(figure(one["q10"]), figure(one["q90"])),
             _plain(one["why"]),
         )
     head = f"{counted(len(lines), 'service')} due within {weeks} weeks of {on_day(outlook.as_of)}"
@@ -54,7 +62,7 @@ def plan_screen(outlook: Outlook, weeks: int = 4) -> RenderableType:
     for one in rows_of(near.head(_MOST)):
         silent = text(one["state"]) == "no word yet"
         table.add_row(
-            on_day(figure(one["start_on"])),
+            short_day(figure(one["start_on"])),
             clock(figure(one["start_minute"])),
             _plain(one["depot"]),
             _plain(one["bay"]),
@@ -72,21 +80,29 @@ def plan_screen(outlook: Outlook, weeks: int = 4) -> RenderableType:
         table,
         *_more(len(near)),
     ]
-    if len(plan.not_placed):
-        left = _table("unit", "services", "what stood in the way")
-        for one in rows_of(plan.not_placed.sort_values(["due", "unit"]).head(_MOST)):
-            left.add_row(_plain(one["unit"]), _plain(one["services"]), _plain(one["reason"]))
-        pieces += [Text("Not placed:"), left, *_more(len(plan.not_placed))]
+    waits = waits_for_baseline(plan.not_placed)
+    pieces += _left_out("Not placed:", "what stood in the way", plan.not_placed[~waits])
+    pieces += _left_out("Waits for a cooling baseline:", "which", plan.not_placed[waits])
     return Group(*pieces)
+
+
+def _left_out(title: str, reason: str, lines: pd.DataFrame) -> Sequence[RenderableType]:
+    if not len(lines):
+        return []
+    table = _table("unit", "services", reason)
+    for one in rows_of(lines.sort_values(["due", "unit"]).head(_MOST)):
+        services = text(one["services"]).replace("+", ", ")
+        table.add_row(_plain(one["unit"]), Text(services), _plain(one["reason"]))
+    return [Text(), Text(title, "bold"), table, *_more(len(lines))]
 
 
 def parts_screen(outlook: Outlook) -> RenderableType:
     """Return the order lines by the day they must be placed."""
     orders = outlook.supply.orders.sort_values(["order_by", "supplier", "part"])
-    table = _table("order by", "supplier", "part", "what", "quantity", "depot", "cost", "why")
+    table = _table("order by", "supplier", "part", "what", "quantity", "depot", "cost", "visits")
     for one in rows_of(orders.head(_MOST)):
         late = figure(one["late_days"])
-        said = on_day(figure(one["order_by"]))
+        said = short_day(figure(one["order_by"]))
         table.add_row(
             Text(
                 f"{said}, {late:.0f} days too late" if late > 0 else said,
@@ -98,10 +114,15 @@ def parts_screen(outlook: Outlook) -> RenderableType:
             f"{amount(figure(one['quantity']))} {text(one['counted_in'])}",
             _plain(one["depot"]),
             money(figure(one["cost"]), outlook.settings),
-            _plain(one["why"]),
+            _some_visits(text(one["for_visits"])),
         )
     said = f"{counted(len(orders), 'order line').capitalize()} proposed."
     return Group(Text(said), table, *_more(len(orders)))
+
+
+def _some_visits(visits: str) -> str:
+    each = [one.strip() for one in visits.split(",") if one.strip()]
+    return each[0] + (f" and {len(each) - 1} more" if len(each) > 1 else "") if each else ""
 
 
 def take_screen(judged: Judged, intake: int | None) -> RenderableType:
@@ -109,15 +130,10 @@ def take_screen(judged: Judged, intake: int | None) -> RenderableType:
     pieces: list[RenderableType] = []
     if intake is not None:
         pieces.append(Text(f"Intake {intake}."))
-    table = _table("table", "taken", "known", "changed", "held")
-    for one in rows_of(judged.counts.sort_values("table")):
-        names = ("taken", "known", "changed", "held")
-        table.add_row(_plain(one["table"]), *(f"{figure(one[name]):.0f}" for name in names))
-    pieces.append(table)
-    if judged.faults:
-        pieces.append(_causes(judged))
+    pieces.append(_counts(judged))
+    pieces += _causes(judged)
     for title, sentences in (
-        ("Changed:", [change.sentence for change in judged.changes]),
+        ("Changed:", _changes(judged.changes)),
         (
             "Asked once:",
             [f"{one.sentence} ({counted(one.rows, 'row')})" for one in judged.questions],
@@ -125,33 +141,106 @@ def take_screen(judged: Judged, intake: int | None) -> RenderableType:
         ("Please look:", list(judged.warnings)),
     ):
         if sentences:
-            pieces += [Text(title), *(Text(f"  {one}") for one in sentences[:_MOST])]
+            pieces += [Text(title), *(_indented(one, 2) for one in sentences[:_MOST])]
             pieces += _more(len(sentences))
     return Group(*pieces)
 
 
-def _causes(judged: Judged) -> Table:
-    counts: dict[str, int] = {}
-    first: dict[str, Fault] = {}
-    for fault in judged.faults:
-        counts[fault.cause] = counts.get(fault.cause, 0) + 1
-        first.setdefault(fault.cause, fault)
-    table = _table("rows", "cause", "first one", "found", "expected", "what to do")
-    for cause, rows in sorted(counts.items(), key=lambda one: (-one[1], one[0])):
-        one = first[cause]
-        where = f"{one.file}, {one.sheet}, row {one.row}, {one.column}"
-        table.add_row(
-            str(rows), Text(cause), Text(where), Text(one.found), Text(one.expected), Text(one.do)
-        )
+def _counts(judged: Judged) -> RenderableType:
+    names = ("taken", "known", "changed", "held")
+    said = judged.counts[(judged.counts[list(names)].astype("float64") > 0).any(axis=1)]
+    if not len(said):
+        return Text("No row was taken in.")
+    table = _table("table", *names)
+    for column in table.columns[1:]:
+        column.justify = "right"
+    for one in rows_of(said.sort_values("table")):
+        table.add_row(_plain(one["table"]), *(f"{figure(one[name]):,.0f}" for name in names))
     return table
 
 
-def ledger_screen(ledger: pd.DataFrame) -> RenderableType:
-    """Return what timed work ran: every column of the ledger's frame, as it stands."""
-    table = _table(*(str(name).replace("_", " ") for name in ledger.columns))
-    for values in ledger.astype(object).itertuples(index=False):
-        table.add_row(*(_plain(one) for one in values))
-    return Group(Text(f"{counted(len(ledger), 'line').capitalize()} in the ledger."), table)
+def _causes(judged: Judged) -> list[RenderableType]:
+    """Return each cause with what to do, and the places beneath it."""
+    groups: dict[str, list[Fault]] = {}
+    for fault in judged.faults:
+        cause = "wait for an answer" if fault.cause.startswith("asked:") else fault.cause
+        groups.setdefault(cause, []).append(fault)
+    lines: list[RenderableType] = [Text("Held:")] if groups else []
+    for cause, faults in sorted(groups.items(), key=lambda one: (-len(one[1]), one[0])):
+        what = sorted({fault.do for fault in faults})
+        lines.append(_indented(f"{counted(len(faults), 'row')}: {cause} – {'; '.join(what)}", 2))
+        lines += [_indented(_where(fault), 6) for fault in faults[:_BENEATH]]
+        if len(faults) > _BENEATH:
+            lines.append(Text(f"      … and {len(faults) - _BENEATH} more."))
+    return lines
+
+
+def _where(fault: Fault) -> str:
+    alone = PurePath(fault.file).stem == fault.sheet
+    place = fault.file if alone else f"{fault.file}, sheet {fault.sheet}"
+    found = fault.found if fault.found.startswith("an empty") else f'"{fault.found}"'
+    return f"{place}, row {fault.row}, {fault.column}: found {found}, expected {fault.expected}"
+
+
+def _changes(changes: Sequence[Change]) -> list[str]:
+    """Return what changed, one sentence each; lines that left a list are counted."""
+    gone: dict[str, list[str]] = {}
+    sentences = []
+    for one in changes:
+        key = ", ".join(piece for piece in one.key.split("|") if piece not in {"", "-"})
+        if one.column:
+            sentences.append(f"{one.table.replace('_', ' ')} {key}: {one.sentence}")
+        else:
+            gone.setdefault(one.table, []).append(key)
+    for table, keys in sorted(gone.items()):
+        first = "; ".join(keys[:_FEW])
+        more = f" and {len(keys) - _FEW} more" if len(keys) > _FEW else ""
+        lines = counted(len(keys), "line")
+        verb = "is" if len(keys) == 1 else "are"
+        sentences.append(
+            f"{table.replace('_', ' ')}: {lines} {verb} no longer in the list: {first}{more}"
+        )
+    return sentences
+
+
+def _indented(text: str, by: int) -> RenderableType:
+    return Padding(Text(text), (0, 0, 0, by))
+
+
+def ledger_screen(ledger: pd.DataFrame, zone: ZoneInfo) -> RenderableType:
+    """Return what ran and what came of it, newest last, times local in the home zone.
+
+    Args:
+        ledger: job, period, state, attempt, owner, claimed_at and ended_at [UTC seconds], outcome.
+        zone: the zone in which times are said.
+    """
+    began = ledger["claimed_at"].astype("float64").fillna(ledger["ended_at"].astype("float64"))
+    lines = ledger.assign(began=began).sort_values(["began", "job", "period"], kind="stable")
+    table = _table("what", "for", "started", "ended", "how it ended", "what came of it, or why not")
+    for one in rows_of(lines.tail(_MOST)):
+        job, state, period = text(one["job"]), text(one["state"]), text(one["period"])
+        tries = figure(one["attempt"])
+        table.add_row(
+            Text(_RUNS.get(job, job)),
+            Text(on_day(number(date.fromisoformat(period))) if job == "night" else period),
+            Text(_local(figure(one["claimed_at"]), zone)),
+            Text(_local(figure(one["ended_at"]), zone)),
+            Text(
+                f"{state}, {tries:.0f} tries" if tries > 1 else state,
+                "orange3" if state in {"failed", "skipped"} else "",
+            ),
+            Text(f"by {text(one['owner'])}" if state == "running" else text(one["outcome"])),
+        )
+    head = f"{counted(len(lines), 'run').capitalize()}; times are those of {zone.key}."
+    return Group(Text(head), table, *_more(len(lines)))
+
+
+def _local(seconds: float, zone: ZoneInfo) -> str:
+    """Return a time [UTC seconds] as `5 November 2026, 17:00` in a zone, empty for NaN."""
+    if math.isnan(seconds):
+        return ""
+    at = datetime.fromtimestamp(seconds, UTC).astimezone(zone)
+    return f"{on_day(number(at.date()))}, {at:%H:%M}"
 
 
 def _table(*headings: str) -> Table:

@@ -64,7 +64,10 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One table of a sheet; `none` is the sentence shown instead when it has no rows."""
+    """One table of a sheet; `none` is the sentence shown instead when it has no rows.
+
+    Of the last table of a sheet only the first `printed` rows go to paper; -1 prints all.
+    """
 
     table: str
     headings: tuple[Heading, ...]
@@ -72,6 +75,7 @@ class Block:
     none: str
     title: str = ""
     charts: tuple[Lines, ...] = ()
+    printed: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,7 @@ class Sheet:
     """One sheet of tables.
 
     A sheet without a title starts with the headings of its first block in row 1. `size` is the
-    letter size in points.
+    letter size in points. With `page_each` every block starts a new page.
     """
 
     name: str
@@ -89,6 +93,7 @@ class Sheet:
     portrait: bool = False
     hidden: bool = False
     size: int = 10
+    page_each: bool = False
 
 
 Style = Literal["title", "section", "plain", "bold", "big", "small", "boxed", "caution"]

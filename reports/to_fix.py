@@ -15,6 +15,7 @@ from fleetcool.intake.forms import (
     TO_FIX_KIND,
     WRONG,
 )
+from fleetcool.intake.held_again import visible
 from fleetcool.model.days import day
 from fleetcool.model.settings import Settings
 from fleetcool.model.taken import Judged, Question
@@ -63,8 +64,9 @@ def _table(table: str, held: pd.DataFrame) -> Sheet:
     lines = rows_of(held.sort_values(["file", "sheet", "row"]))
     cells = [_cells(one["cells"]) for one in lines]
     ours = {HELD_ID, WRONG, KEEP, LEAVE_OUT}
-    names = [name for name in dict.fromkeys(name for one in cells for name in one) if name]
-    names = [name for name in names if name not in ours]
+    written = [name for one in cells for name in one]
+    wanted = [text(one["column"]) for one in lines]  # a column the file lacks can be filled in
+    names = [name for name in dict.fromkeys([*written, *wanted]) if name and name not in ours]
     headings = (
         Heading(HELD_ID, hidden=True),
         Heading(WRONG, width=44),
@@ -87,7 +89,7 @@ def _table(table: str, held: pd.DataFrame) -> Sheet:
 
 def _cells(value: object) -> dict[str, str]:
     read = json.loads(text(value) or "{}")
-    return {str(name): "" if cell is None else str(cell) for name, cell in read.items()}
+    return {str(name): "" if cell is None else visible(str(cell)) for name, cell in read.items()}
 
 
 def _number(value: object) -> str:

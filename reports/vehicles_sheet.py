@@ -4,29 +4,30 @@ import math
 
 import pandas as pd
 
+from fleetcool.model.computed import BASELINE
 from fleetcool.model.days import DAYS_PER_MONTH
 from reports.sheets import Block, Cell, Heading, Past, Sheet
 from reports.view import View, by_day, figure, rows_of, text
-from reports.words import between, distance_unit, in_distance_unit
+from reports.words import distance_unit, in_distance_unit, short_span
 
 
 def vehicles_sheet(view: View) -> Sheet:
     """Return one line for each vehicle in the fleet, sorted by yard and unit."""
     unit = distance_unit(view.outlook.settings)
     headings = (
-        Heading("unit", width=9),
-        Heading("yard", width=14),
-        Heading("layout", width=22),
-        Heading("next visit", "day", 13),
-        Heading("its services", width=28),
-        Heading("due first", width=18),
-        Heading("due", "day", 13),
-        Heading("or past", width=10),
-        Heading("probably (4 of 5)", width=27),
+        Heading("unit", width=8),
+        Heading("yard", width=12),
+        Heading("layout", width=14),
+        Heading("next visit", "day", 12),
+        Heading("its services", width=26),
+        Heading("due first", width=15),
+        Heading("due", "day", 12),
+        Heading("or past", width=8),
+        Heading("probably (4 of 5)", width=17),
         Heading("what governs", width=11),
-        Heading(f"{unit} a week", "whole", 10),
-        Heading("engine hours a week", "number", 11),
-        Heading("coolant", width=13),
+        Heading(f"{unit} a week", "whole", 8.5),
+        Heading("engine hours a week", "number", 9.5),
+        Heading("coolant", width=14),
         Heading("coolant age, months", "whole", 10),
         Heading("clocks never recorded", "whole", 11),
     )
@@ -40,9 +41,11 @@ def vehicles_sheet(view: View) -> Sheet:
         title="Vehicles",
         sentences=(
             (
-                "Due is the day by which the limit is reached with even "
-                "chance; probably says the days "
-                "that hold four times of five. Never recorded means the last time is unknown."
+                "Due is the day by which the limit is reached with even chance; probably says the "
+                "days that hold four times of five, and is empty when the day is sure. Never "
+                "recorded means the last time is unknown; without a coolant age no whole change is "
+                "on record. Without a next visit it is done on a yard round or lies beyond "
+                "the plan."
             ),
         ),
     )
@@ -91,17 +94,23 @@ class _Facts:
             text(one["layout"]) or "not known yet",
             figure(visit.get("start_on")),
             view.services_text(text(visit.get("visit"))),
-            service,
+            service or _other_hands(one),
             Past(due_on) if past else due_on,
             Past("past") if past else "",
-            between(figure(due.get("q10")), figure(due.get("q90"))) if service else "",
-            self.clocks.get((vehicle, service), ""),
+            short_span(figure(due.get("q10")), figure(due.get("q90"))) if service else "",
+            "never recorded" if service == BASELINE else self.clocks.get((vehicle, service), ""),
             in_distance_unit(km, view.outlook.settings),
             self.rates.get((vehicle, "engine_hours"), math.nan) * 7,
             text(coolant.get("kind")),
             (view.outlook.as_of - changed) / DAYS_PER_MONTH,
             float(self.unknown.get(vehicle, 0)),
         )
+
+
+def _other_hands(one: dict[str, object]) -> str:
+    """Return who looks after a vehicle for which nothing is planned here, empty when we do."""
+    who = text(one["looked_after_by"])
+    return f"looked after by {who}" if who not in {"", "us"} else ""
 
 
 def _coming(view: View) -> pd.DataFrame:

@@ -42,6 +42,10 @@ class View:
         """Return what a depot is called."""
         return text(self.depots.get(depot, {}).get("name")) or depot
 
+    def shop_of(self, yard: str) -> str:
+        """Return the depot whose shop serves a yard: itself unless another one does."""
+        return text(self.depots.get(yard, {}).get("served_by")) or yard
+
     @property
     def shops(self) -> tuple[str, ...]:
         """Return the depots with a shop: served by no other, or with visits planned."""
@@ -89,6 +93,11 @@ def view_of(outlook: Outlook) -> View:
 def _facts(frame: pd.DataFrame, key: str) -> dict[str, Mapping[str, object]]:
     records = frame.to_dict("records")
     return {str(one[key]): {str(name): v for name, v in one.items()} for one in records}
+
+
+def waits_for_baseline(not_placed: pd.DataFrame) -> "pd.Series[bool]":
+    """Tell for each line not placed whether it is never recorded, so that a baseline decides."""
+    return not_placed["reason"].fillna("").astype(str).str.startswith("never recorded")
 
 
 def by_day(visits: pd.DataFrame) -> pd.DataFrame:

@@ -9,6 +9,7 @@ from fleetcool.model.settings import Settings
 from fleetcool.units import KM_PER_MILE, LITRES_PER_US_GALLON
 
 NOT_IN_SIGHT = "not in sight"
+LEAST_SHOWN = 0.05  # below it a quantity would be shown as 0.0
 _MONTHS = [
     "January",
     "February",
@@ -33,6 +34,28 @@ def on_day(number: float, *, year: bool = True) -> str:
     one = day(number)
     tail = f" {one.year}" if year else ""
     return f"{one.day} {_MONTHS[one.month - 1]}{tail}"
+
+
+def short_day(number: float, *, year: bool = True) -> str:
+    """Return a day number as `12 Nov 2026`; "not in sight" for NaN."""
+    if math.isnan(number):
+        return NOT_IN_SIGHT
+    one = day(number)
+    return f"{one.day} {_MONTHS[one.month - 1][:3]}{f' {one.year}' if year else ''}"
+
+
+def short_span(first: float, last: float) -> str:
+    """Return a span of days as `20 Apr to 9 Jun 2027`; empty when it is one day alone."""
+    if math.isnan(first):
+        return NOT_IN_SIGHT
+    if math.isnan(last):
+        return f"from {short_day(first)} on"
+    if int(first) == int(last):
+        return ""
+    start, stop = day(first), day(last)
+    if (start.month, start.year) == (stop.month, stop.year):
+        return f"{start.day} to {short_day(last)}"
+    return f"{short_day(first, year=start.year != stop.year)} to {short_day(last)}"
 
 
 def weekday(number: float) -> str:
@@ -122,6 +145,11 @@ def listed(names: Iterable[str]) -> str:
     return f"{', '.join(all_names[:-1])} and {all_names[-1]}"
 
 
+def first_upper(words: str) -> str:
+    """Return words with their first letter in upper case."""
+    return words[:1].upper() + words[1:]
+
+
 def counted(number: int, one: str, many: str | None = None) -> str:
     """Return `1 visit`, `3 visits`, `no visits`."""
     word = one if number == 1 else many or f"{one}s"
@@ -131,6 +159,14 @@ def counted(number: int, one: str, many: str | None = None) -> str:
 def amount(number: float) -> str:
     """Return a quantity without needless digits: `2`, `12.5`; empty for NaN."""
     return "" if math.isnan(number) else f"{round(number, 1):,g}"
+
+
+def packs_text(packs: object, pack: object) -> str:
+    """Return how a quantity is packed, `2 of 20`; empty when it is sold one by one."""
+    count, size = (
+        float(one) if isinstance(one, int | float) else math.nan for one in (packs, pack)
+    )
+    return f"{amount(count)} of {amount(size)}" if count > 0 and size > 1 else ""
 
 
 def file_word(name: str) -> str:

@@ -10,6 +10,7 @@ import pytest
 import sqlalchemy as sa
 
 from fleetcool.store.engine import Store, close, open_store
+from fleetcool.store.schema import METADATA, REVISION
 
 SERVER = "postgresql+psycopg://root@127.0.0.1:5432"
 
@@ -57,8 +58,35 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
+def twelve_vehicles(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder with the tables of an invented fleet of twelve."""
+    folder = tmp_path_factory.mktemp("twelve")
+    units = [str(number) for number in range(101, 113)]
+    (folder / "depots.csv").write_text(
+        "depot,name,time_zone,cooling_hours_a_week,mechanics,hours_a_day\n"
+        "NORTH,North yard,America/Toronto,20,1,8\n"
+    )
+    (folder / "bays.csv").write_text("depot,bay,kind,biggest\nNORTH,1,lift,heavy\n")
+    layouts = ["petrol four drive belt", "diesel six medium", "diesel six heavy"]
+    lines = ["unit,depot,layout,year,first_used_on,joined_on,distance_unit"]
+    lines += [
+        f"{unit},NORTH,{layouts[at % 3]},2022,2022-0{1 + at % 9}-10,2022-0{1 + at % 9}-10,km"
+        for at, unit in enumerate(units)
+    ]
+    (folder / "vehicles.csv").write_text("\n".join(lines) + "\n")
+    readings = ["unit,on,odometer"]
+    for at, unit in enumerate(units):
+        readings += [
+            f"{unit},2026-{month:02d}-01,{90000 + 9000 * at + 2500 * month}"
+            for month in range(1, 11)
+        ]
+    (folder / "readings.csv").write_text("\n".join(readings) + "\n")
+    return folder
+
+
+@pytest.fixture(scope="session")
 def migrated_database(postgres_answers: str) -> Iterator[str]:
-    """Return the name of an empty PostgreSQL store at the newest schema, to be copied."""
+    """Return the name of a PostgreSQL store at the newest schema, to be emptied or copied."""
     if postgres_answers:
         yield ""
         return
@@ -70,7 +98,7 @@ def migrated_database(postgres_answers: str) -> Iterator[str]:
 
 
 @pytest.fixture
-def fresh_url(tmp_path: Path, postgres_answers: str) -> Iterator[Callable[[str, str], str]]:
+def fresh_url(tmp_path: Path, postgres_answers: str) -> Iterator[Callable[..., str]]:
     """Make the address of a store of a kind, empty or a copy; databases are dropped at the end."""
     made: list[str] = []
 
@@ -99,14 +127,33 @@ def store_kind(request: pytest.FixtureRequest) -> str:
 @pytest.fixture
 def store_url(
     store_kind: str,
-    fresh_url: Callable[[str, str], str],
+    fresh_url: Callable[..., str],
     migrated_file: Path,
     migrated_database: str,
+    postgres_answers: str,
 ) -> str:
     """Return the address of a store that is empty and at the newest schema."""
-    return fresh_url(
-        store_kind, str(migrated_file) if store_kind == "sqlite" else migrated_database
+    if store_kind == "sqlite":
+        return fresh_url("sqlite", str(migrated_file))
+    need_postgres(postgres_answers)
+    empty_database(migrated_database)
+    return f"{SERVER}/{migrated_database}"
+
+
+def empty_database(name: str) -> None:
+    """Bring a database back to where it was new: much cheaper than to make and drop another."""
+    run_on_server(
+        "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"  # what killed processes left
+        f" WHERE datname = '{name}' AND pid <> pg_backend_pid()"
     )
+    engine = sa.create_engine(f"{SERVER}/{name}", poolclass=sa.NullPool)
+    with engine.begin() as connection:
+        for table in reversed(METADATA.sorted_tables):
+            connection.execute(table.delete())
+        connection.execute(REVISION.insert().values(one=1, revision=0))
+        connection.exec_driver_sql(
+            "SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"
+        )
 
 
 @pytest.fixture

@@ -130,14 +130,18 @@ def test_a_bad_cell_is_a_fault_with_its_row_and_the_good_lines_are_taken() -> No
         "spare-1": {"unit": "107", "service": "polishing", "on": "2026-11-10"},
     }
     tables, faults = read(RESULTS, lines)
-    assert [(one.row, one.column) for one in faults] == [(4, "on"), (6, "visit"), (7, "service")]
+    assert [(one.row, one.column) for one in faults] == [
+        (4, "done on"),
+        (6, "visit"),
+        (7, "service"),
+    ]
     assert tables["history"]["unit"].tolist() == ["105"]
 
 
 def test_an_odometer_without_a_day_is_asked_for_its_day() -> None:
     tables, faults = read(RESULTS, {"104-26W45": result(odometer="48210")})
     assert tables == {}
-    assert [(one.row, one.column) for one in faults] == [(4, "on")]
+    assert [(one.row, one.column) for one in faults] == [(4, "done on")]
 
 
 def test_decisions_become_one_row_each() -> None:

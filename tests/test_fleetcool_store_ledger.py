@@ -89,6 +89,15 @@ def test_a_period_that_is_over_is_marked_skipped_once(store: Store) -> None:
     assert state(store) == [("skipped", 0, "the week is over")]
 
 
+def test_a_run_that_died_in_a_period_that_is_over_is_marked_skipped_once_its_lease_is_over(
+    store: Store,
+) -> None:
+    assert take(store, "dead") is not None
+    assert not mark_skipped(store, "week", WEEK, reason="over", now=NOW + 599)
+    assert mark_skipped(store, "week", WEEK, reason="over", now=NOW + 600)
+    assert state(store) == [("skipped", 1, "over")]
+
+
 def test_the_holder_of_the_lock_takes_over_a_claim_whose_lease_still_runs(store: Store) -> None:
     assert take(store, "dead") is not None
     with hold(store, "week", WEEK):

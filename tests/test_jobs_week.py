@@ -1,67 +1,57 @@
-"""A week's issue: the same bytes again, whole after a kill, one row in the ledger."""
+"""A week's issue: the same bytes again, editions side by side, one row in the ledger."""
 
 import hashlib
 import json
 import shutil
-import signal
-import subprocess
-import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from fleetcool.actions.take import Moment, take
 from fleetcool.model.settings import Settings
+from fleetcool.store.backup import backup, restore
+from fleetcool.store.dump import dump_standing
 from fleetcool.store.engine import Store, close, open_store
+from fleetcool.store.last_issue import last_issue
 from fleetcool.store.ledger import ledger_lines
 from jobs.week import Order, make_issue
 
 AS_OF = 20762  # 2026-11-05
 NOON = 1_794_000_000
 WEEK = "2026-W46"
-UNITS = [str(number) for number in range(101, 113)]
+MOMENT = Moment(AS_OF, AS_OF, NOON, "tester")
 
 
-def twelve_vehicles(folder: Path) -> Path:
-    """Write the tables of an invented fleet of twelve."""
-    folder.mkdir()
-    (folder / "depots.csv").write_text(
-        "depot,name,time_zone,cooling_hours_a_week,mechanics,hours_a_day\n"
-        "NORTH,North yard,America/Toronto,20,1,8\n"
-    )
-    (folder / "bays.csv").write_text("depot,bay,kind,biggest\nNORTH,1,lift,heavy\n")
-    layouts = ["petrol four drive belt", "diesel six medium", "diesel six heavy"]
-    lines = ["unit,depot,layout,year,first_used_on,joined_on,distance_unit"]
-    lines += [
-        f"{unit},NORTH,{layouts[at % 3]},2022,2022-0{1 + at % 9}-10,2022-0{1 + at % 9}-10,km"
-        for at, unit in enumerate(UNITS)
-    ]
-    (folder / "vehicles.csv").write_text("\n".join(lines) + "\n")
-    readings = ["unit,on,odometer"]
-    for at, unit in enumerate(UNITS):
-        readings += [
-            f"{unit},2026-{month:02d}-01,{90000 + 9000 * at + 2500 * month}"
-            for month in range(1, 11)
-        ]
-    (folder / "readings.csv").write_text("\n".join(readings) + "\n")
-    return folder
+@pytest.fixture(scope="module")
+def taken_file(twelve_vehicles: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a SQLite store that has taken the fleet in, to be copied."""
+    path = tmp_path_factory.mktemp("taken") / "fleet.db"
+    store = open_store(f"sqlite:///{path}")
+    taken = take(store, [twelve_vehicles], settings=Settings(), moment=MOMENT)
+    close(store)
+    assert taken.judged is not None
+    assert taken.judged.faults == ()
+    return path
 
 
 @pytest.fixture
-def fleet(tmp_path: Path) -> Iterator[tuple[Store, Path]]:
-    tables = twelve_vehicles(tmp_path / "tables")
+def fleet(taken_file: Path, tmp_path: Path) -> Iterator[tuple[Store, Path]]:
+    shutil.copyfile(taken_file, tmp_path / "fleet.db")
     store = open_store(f"sqlite:///{tmp_path / 'fleet.db'}")
-    moment = Moment(AS_OF, AS_OF, NOON, "tester")
-    taken = take(store, [tables], settings=Settings(), moment=moment)
-    assert taken.judged is not None
-    assert taken.judged.faults == ()
     yield store, tmp_path
     close(store)
 
 
-def order(out: Path, *, again: bool = True) -> Order:
-    return Order(WEEK, AS_OF, out, "tester", lambda: NOON, again=again)
+def order(out: Path, *, again: bool = True, as_of: int = AS_OF, week: str = WEEK) -> Order:
+    return Order(week, as_of, out, "tester", lambda: NOON, again=again)
+
+
+def news(store: Store, folder: Path, km: int) -> None:
+    """Take a reading in that was not known."""
+    file = folder / f"readings-{km}.csv"
+    file.write_text(f"unit,on,odometer\n101,2026-11-04,{km}\n")
+    take(store, [file], settings=Settings(), moment=MOMENT)
 
 
 def hashes(folder: Path) -> dict[str, str]:
@@ -100,15 +90,102 @@ def test_something_new_makes_a_second_edition_beside_the_first(fleet: tuple[Stor
     store, folder = fleet
     make_issue(store, Settings(), order(folder / "out"))
     first = hashes(folder / "out")
-    news = folder / "readings.csv"
-    news.write_text("unit,on,odometer\n101,2026-11-04,131000\n")
-    take(store, [news], settings=Settings(), moment=Moment(AS_OF, AS_OF, NOON, "tester"))
+    news(store, folder, 131_000)
     issue = make_issue(store, Settings(), order(folder / "out"))
     assert issue is not None
     assert issue.edition == 2
     both = hashes(folder / "out")
     assert f"{WEEK}/manager-2.xlsx" in both
-    assert both[f"{WEEK}/manager.xlsx"] == first[f"{WEEK}/manager.xlsx"]
+    assert {name: both[name] for name in first} == first, "earlier files stay as they are"
+    words = sheet_words(folder / "out" / WEEK / "manager-2.xlsx")
+    said = ("Other figures changed", " is new: ", " moved from ", " is no longer planned")
+    assert [word for word in words if any(one in word for one in said)]
+
+
+def sheet_words(book: Path) -> list[str]:
+    from openpyxl import load_workbook  # noqa: PLC0415
+
+    workbook = load_workbook(book, read_only=True)
+    rows = workbook.worksheets[0].iter_rows(max_row=40, values_only=True)
+    words = [str(cell) for row in rows for cell in row if cell is not None]
+    workbook.close()
+    return words
+
+
+def test_a_second_edition_made_again_has_the_same_bytes(fleet: tuple[Store, Path]) -> None:
+    store, folder = fleet
+    make_issue(store, Settings(), order(folder / "out"))
+    news(store, folder, 131_000)
+    make_issue(store, Settings(), order(folder / "out"))
+    before = hashes(folder / "out")
+    again = make_issue(store, Settings(), order(folder / "out"))
+    assert again is not None
+    assert again.edition == 2
+    assert hashes(folder / "out") == before
+
+
+def test_other_settings_make_a_further_edition_and_overwrite_nothing(
+    fleet: tuple[Store, Path],
+) -> None:
+    store, folder = fleet
+    make_issue(store, Settings(units="us"), order(folder / "out"))
+    first = hashes(folder / "out")
+    issue = make_issue(store, Settings(units="metric"), order(folder / "out"))
+    assert issue is not None
+    assert issue.edition == 2
+    assert {name: hashes(folder / "out")[name] for name in first} == first
+
+
+def test_an_earlier_day_makes_books_but_publishes_nothing(fleet: tuple[Store, Path]) -> None:
+    store, folder = fleet
+    make_issue(store, Settings(), order(folder / "out"))
+    first = hashes(folder / "out")
+    earlier = make_issue(store, Settings(), order(folder / "out", as_of=AS_OF - 1))
+    assert earlier is not None
+    assert not earlier.published
+    assert ledger_lines(store)["outcome"].tolist() == [
+        f"edition 2 of {WEEK}, books only: 2026-11-05 is published already"
+    ]
+    kept = last_issue(store, WEEK)
+    assert kept is not None
+    assert (kept.as_of, kept.edition) == (AS_OF, 1)
+    both = hashes(folder / "out")
+    assert {name: both[name] for name in first} == first
+    make_issue(store, Settings(), order(folder / "out", as_of=AS_OF - 1))
+    assert hashes(folder / "out") == both
+
+
+def test_another_week_asked_for_on_an_issue_day_does_not_replace_the_issue(
+    fleet: tuple[Store, Path],
+) -> None:
+    store, folder = fleet
+    make_issue(store, Settings(), order(folder / "out"))
+    other = make_issue(store, Settings(), order(folder / "out", week="2026-W48"))
+    assert other is not None
+    assert not other.published
+    kept = last_issue(store, WEEK)
+    assert kept is not None
+    assert kept.edition == 1
+
+
+def test_what_a_run_that_died_left_in_place_is_no_edition_of_its_own(
+    fleet: tuple[Store, Path],
+) -> None:
+    """It died between two moves, and the next run is for a later day with other bytes."""
+    store, folder = fleet
+
+    def die(stage: str) -> None:
+        if stage == "moved buyer.xlsx":
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        make_issue(store, Settings(), order(folder / "out"), die)
+    # Between moves the summary, which lists what is in place, still lies in the run's own folder.
+    assert (folder / "out" / f".{WEEK}" / "summary.json").exists()
+    issue = make_issue(store, Settings(), order(folder / "out", as_of=AS_OF + 1))
+    assert issue is not None
+    assert issue.edition == 1
+    assert not list((folder / "out" / WEEK).glob("*-2.*"))
 
 
 def test_a_book_someone_typed_in_is_not_overwritten(fleet: tuple[Store, Path]) -> None:
@@ -135,42 +212,35 @@ def test_summary_lists_the_other_files_with_their_hashes(fleet: tuple[Store, Pat
     assert summary["files"] == found
 
 
-KILLED = f"""
-import os, signal, sys
-from pathlib import Path
-from fleetcool.model.settings import Settings
-from fleetcool.store.engine import open_store
-from jobs.week import Order, make_issue
-url, out, wanted = sys.argv[1:]
-def stage(name):
-    if name == wanted:
-        os.kill(os.getpid(), signal.SIGKILL)
-order = Order({WEEK!r}, {AS_OF}, Path(out), "killed", lambda: {NOON})
-make_issue(open_store(url), Settings(), order, stage)
-"""
+def books_and_lines(url: str, tables: Path, out: Path) -> tuple[dict[str, str], list[str]]:
+    """Take tables into a new store and make the week's books; return their hashes and the dump."""
+    store = open_store(url)
+    take(store, [tables], settings=Settings(), moment=MOMENT)
+    make_issue(store, Settings(), order(out))
+    lines = dump_standing(store, AS_OF)
+    backup(store, out.with_suffix(".db"))
+    close(store)
+    return hashes(out), lines
 
 
 @pytest.mark.parametrize(
-    "stage", ["claimed", "written", "moved buyer.xlsx", "moved summary.json", "moved", "published"]
+    "fleet_of", ["twelve", pytest.param("demo", marks=pytest.mark.long)], ids=str
 )
-def test_killed_at_any_stage_and_run_again_leaves_the_same(
-    fleet: tuple[Store, Path], stage: str
+def test_both_kinds_of_store_give_the_same_books_and_restore_into_each_other(
+    twelve_vehicles: Path, fresh_url: Callable[..., str], tmp_path: Path, fleet_of: str
 ) -> None:
-    store, folder = fleet
-    undisturbed = folder / "undisturbed.db"
-    close(store)
-    shutil.copyfile(folder / "fleet.db", undisturbed)
-    other = open_store(f"sqlite:///{undisturbed}")
-    make_issue(other, Settings(), order(folder / "expected"))
-    close(other)
-    killed = subprocess.run(
-        [sys.executable, "-c", KILLED, store.url, str(folder / "out"), stage], check=False
-    )
-    assert killed.returncode == -signal.SIGKILL
-    again = open_store(store.url)
-    make_issue(again, Settings(), order(folder / "out"))
-    lines = ledger_lines(again)
-    close(again)
-    assert hashes(folder / "out") == hashes(folder / "expected")
-    assert lines[["job", "period", "state"]].to_numpy().tolist() == [["week", WEEK, "done"]]
-    assert [file.name for file in (folder / "out").iterdir()] == [WEEK]
+    demo = Path(__file__).parent.parent / "demo_fleet" / "tables"
+    tables = twelve_vehicles if fleet_of == "twelve" else demo
+    urls = {kind: fresh_url(kind) for kind in ("sqlite", "postgresql")}
+    left = {kind: books_and_lines(url, tables, tmp_path / kind) for kind, url in urls.items()}
+
+    assert left["sqlite"] == left["postgresql"], "the books byte for byte, the rows line by line"
+    assert len(left["sqlite"][1]) > 100
+    for kind, other in (("sqlite", "postgresql"), ("postgresql", "sqlite")):
+        url = fresh_url(other)
+        restore(tmp_path / f"{kind}.db", url)
+        again = open_store(url)
+        assert dump_standing(again, AS_OF) == left[kind][1]
+        make_issue(again, Settings(), order(tmp_path / f"{kind} restored"))
+        close(again)
+        assert hashes(tmp_path / f"{kind} restored") == left[kind][0]

@@ -606,7 +606,7 @@ def test_screens_show_the_units_and_say_past_beside_the_colour() -> None:
     for one in (due_screen(outlook()), plan_screen(outlook()), parts_screen(outlook())):
         console.print(one)
     said = console.export_text()
-    assert "21 April 2027, past" in said
+    assert "21 Apr 2027, past" in said
     assert "105-27W16" in said
     assert "2 days too late" in said
 

@@ -52,6 +52,32 @@ def test_a_sheet_is_a_filtered_table_with_frozen_headings_and_a_print_set_up(
     assert sheet.data_validations.dataValidation[0].formula1 == "'lists'!$A$2:$A$3"
 
 
+def test_numbers_and_days_get_the_room_they_need_and_no_number_touches_the_text_beside_it(
+    tmp_path: Path,
+) -> None:
+    headings = (
+        Heading("cost", "money", 5),
+        Heading("day", "day", 5),
+        Heading("note", width=9),
+    )
+    block = Block("lines", headings, ((123_456_789.0, 20_001.0, "a"),), "")
+    save_workbook(tmp_path / "a.xlsx", [Sheet("Lines", (block,))], {}, Settings(), AS_OF)
+    sheet = load_workbook(tmp_path / "a.xlsx")["Lines"]
+    # the number itself, the cell's margins, and an indent beside a number
+    assert sheet.column_dimensions["A"].width >= len("1,234,567.89") + 2
+    assert sheet.column_dimensions["B"].width >= len("30 Sep 2027") + 2
+    assert [cell.alignment.indent for cell in sheet[2]] == [1, 1, 0]
+
+
+def test_only_the_first_lines_are_printed_when_a_table_says_so(tmp_path: Path) -> None:
+    rows = tuple((f"{at}", 20_001.0, 1.0, "") for at in range(9))
+    sheet = Sheet("Lines", (Block("lines", HEADINGS, rows, "", printed=3),))
+    save_workbook(tmp_path / "a.xlsx", [sheet], {}, Settings(), AS_OF)
+    read = load_workbook(tmp_path / "a.xlsx")["Lines"]
+    assert read.print_area == "'Lines'!$A$1:$D$4"
+    assert read.max_row == 10
+
+
 def test_paper_follows_the_settings(tmp_path: Path) -> None:
     save(tmp_path / "a.xlsx", ("104", 1.0, 1.0, ""), settings=Settings(paper="Letter"))
     assert load_workbook(tmp_path / "a.xlsx")["Lines"].page_setup.paperSize == 1

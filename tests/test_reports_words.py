@@ -67,3 +67,15 @@ def test_file_words_keep_letters_digits_and_hyphens(name: str, word: str) -> Non
 def test_file_words_are_unique_even_where_case_does_not_count() -> None:
     found = words.file_words(["A/B", "A B", "a-b"])
     assert len({word.lower() for word in found.values()}) == 3
+
+
+def test_short_days_say_month_and_year_once_where_both_ends_share_them() -> None:
+    first = number(date(2026, 12, 26))
+    assert words.short_day(first) == "26 Dec 2026"
+    assert words.short_span(first, first + 2) == "26 to 28 Dec 2026"
+    assert words.short_span(first, first + 9) == "26 Dec 2026 to 4 Jan 2027"
+    assert words.short_span(first - 40, first) == "16 Nov to 26 Dec 2026"
+    assert words.short_span(first, first + 0.4) == ""
+    assert words.short_span(math.nan, first) == "not in sight"
+    assert words.packs_text(2.0, 20.0) == "2 of 20"
+    assert words.packs_text(2.0, 1.0) == ""

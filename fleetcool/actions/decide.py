@@ -44,6 +44,11 @@ def decide(  # noqa: PLR0913 - one decision has these pieces
     rows = {"decisions": _decision(visit, unit, what, on, reason, moment)}
     if what == "done":
         rows["history"] = _work_done(standing, visit, unit, on)
+    return keep_rows(store, rows, moment)
+
+
+def keep_rows(store: Store, rows: dict[str, pd.DataFrame], moment: Moment) -> int:
+    """Keep rows that were decided by hand as one intake and return its number."""
     judged = Judged(
         files={},
         brought={table: len(frame) for table, frame in rows.items()},
@@ -85,8 +90,8 @@ def _unit_of(standing: Standing, visit: str) -> str:
 def _decision(  # noqa: PLR0913, PLR0917 - the pieces of one row
     visit: str, unit: str, what: str, on: float, reason: str, moment: Moment
 ) -> pd.DataFrame:
-    at = datetime.fromtimestamp(moment.now, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    return _rows(
+    at = _decided_at(moment)
+    return rows_of(
         "decisions",
         [
             {
@@ -103,10 +108,22 @@ def _decision(  # noqa: PLR0913, PLR0917 - the pieces of one row
     )
 
 
+def _decided_at(moment: Moment) -> str:
+    """Return when it was decided: on the day taken as today, at the time of this moment.
+
+    A decision counts from its own day on, so a local evening that is the next day in UTC still
+    belongs to its local day.
+    """
+    now = datetime.fromtimestamp(moment.now, UTC)
+    on = days.day(moment.as_of)
+    evening = moment.as_of == moment.today and now.date() > on
+    return f"{on.isoformat()}T23:59:59Z" if evening else f"{on.isoformat()}T{now:%H:%M:%S}Z"
+
+
 def _work_done(standing: Standing, visit: str, unit: str, on: float) -> pd.DataFrame:
     services = standing.published_services
     mine = services[services["visit"] == visit].sort_values("service", kind="stable")
-    return _rows(
+    return rows_of(
         "history",
         [
             {
@@ -122,7 +139,7 @@ def _work_done(standing: Standing, visit: str, unit: str, on: float) -> pd.DataF
     )
 
 
-def _rows(table: str, rows: list[dict[str, object]]) -> pd.DataFrame:
+def rows_of(table: str, rows: list[dict[str, object]]) -> pd.DataFrame:
     """Return rows ready for the store: every column of the table, said or blank."""
     columns = [column.name for column in TABLES[table].columns]
     written = [

@@ -1,7 +1,7 @@
 """Take tables in: read them, settle and judge every row, keep what is good, name the rest."""
 
 import dataclasses
-import json
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,11 +11,11 @@ import pandas as pd
 
 from fleetcool.actions.holidays import copy_holidays
 from fleetcool.errors import NotUsableError
-from fleetcool.intake import forms
 from fleetcool.intake.files import file_digests, read_paths
+from fleetcool.intake.held_again import AGAIN, as_they_were, held_again, ids_in
 from fleetcool.intake.judge import judge
 from fleetcool.intake.raw import RawSheet, Settled
-from fleetcool.intake.returned import read_returned
+from fleetcool.intake.returned import is_returned, read_returned
 from fleetcool.intake.settle import settle
 from fleetcool.knowledge.reader import in_force
 from fleetcool.model.settings import Settings
@@ -23,10 +23,10 @@ from fleetcool.model.standing import Standing
 from fleetcool.model.tables import PLACES
 from fleetcool.model.taken import Fault, Judged
 from fleetcool.store.engine import Store
-from fleetcool.store.intakes import keep_intake, known_files, read_held
+from fleetcool.store.intakes import keep_intake, known_files, list_intakes, read_held
 from fleetcool.store.standing import read_standing
 
-AGAIN = "(held before)"  # stands as the file of rows that are judged again
+_NOTHING = hashlib.sha256(b"").hexdigest()  # every empty file is the same one
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Mom
     """
     digests = file_digests(paths)
     known = known_files(store)
-    if digests and all(digest in known for digest in digests.values()):
+    if digests and all(digest in known and digest != _NOTHING for digest in digests.values()):
         number = max(known[digest] for digest in digests.values())
         return Taken(number, number, None, (), read_held(store))
     sheets = read_paths(paths, settings)
@@ -78,9 +78,11 @@ def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Mom
             "name a file or a folder that holds some",
         )
     day = max(moment.today, moment.as_of)
-    standing = read_standing(store, day)
+    standing = _with_revisions(store, read_standing(store, day))
+    if any(is_returned(sheet) for sheet in sheets):
+        standing = _with_newest_visits(standing, read_standing(store, day + 1))
     held = read_held(store)
-    settled, faults = _settle(sheets, held, standing, settings, day)
+    settled, faults = _settle(sheets, held, standing, settings, moment)
     judged = judge(
         settled,
         standing=standing,
@@ -94,7 +96,42 @@ def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Mom
         store, judged, on=moment.as_of, by=moment.by, kind="tables", now=moment.now
     )
     warnings = copy_holidays(store, moment.as_of)
-    return Taken(number, None, judged, (*judged.warnings, *warnings), read_held(store))
+    waiting = read_held(store)
+    warnings = (*judged.warnings, *_still(len(waiting) - len(judged.held)), *warnings)
+    judged = dataclasses.replace(judged, warnings=warnings)
+    return Taken(number, None, judged, warnings, waiting)
+
+
+def _with_newest_visits(standing: Standing, tomorrow: Standing) -> Standing:
+    """Return what stands with the visits published today too: their books may be back already."""
+    return dataclasses.replace(
+        standing,
+        published_visits=tomorrow.published_visits,
+        published_services=tomorrow.published_services,
+    )
+
+
+def _with_revisions(store: Store, standing: Standing) -> Standing:
+    """Return what stands with the revision at which each decision was kept, as `made_at`."""
+    decisions = standing["decisions"]
+    if not len(decisions):
+        return standing
+    intakes = list_intakes(store).set_index("number")
+    withdrawn = np.sort(intakes["withdrawn_at"].dropna().to_numpy(dtype=float))
+    before = np.searchsorted(withdrawn, intakes["taken_at"].to_numpy(dtype=float), side="right")
+    made_at = pd.Series(intakes.index + before, index=intakes.index)
+    frame = decisions.assign(made_at=decisions["intake"].map(made_at))
+    return dataclasses.replace(standing, frames={**standing.frames, "decisions": frame})
+
+
+def _still(n_rows: int) -> tuple[str, ...]:
+    """Return the sentence about rows of earlier intakes that still wait."""
+    if n_rows <= 0:
+        return ()
+    said = (
+        "1 row held before still waits" if n_rows == 1 else f"{n_rows} rows held before still wait"
+    )
+    return (f"{said} for a correction; fleetcool check names them.",)
 
 
 def _settle(
@@ -102,11 +139,12 @@ def _settle(
     held: pd.DataFrame,
     standing: Standing,
     settings: Settings,
-    today: int,
+    moment: Moment,
 ) -> tuple[tuple[Settled, ...], tuple[Fault, ...]]:
     """Return the settled rows of the files, of returned books, and of rows held before."""
-    corrected = _ids_in(sheets)
-    again = _held_again(held[~held["held_id"].isin(corrected)])
+    today = max(moment.today, moment.as_of)
+    sheets = as_they_were(sheets, held)
+    again = held_again(held[~held["held_id"].isin(ids_in(sheets))])
     words = _known_words(standing, today)
     tables = settle(
         [*sheets, *again],
@@ -115,7 +153,7 @@ def _settle(
         settings=settings,
         today=today,
     )
-    returned, faults = read_returned(sheets, standing, settings, today)
+    returned, faults = read_returned(sheets, standing, settings, moment.as_of)
     return tuple(_merge([*tables, *returned], held)), faults
 
 
@@ -128,34 +166,12 @@ def _known_words(standing: Standing, today: int) -> Mapping[str, frozenset[str]]
         "layout": frozenset(knowledge.layouts["layout"]),
         "place": frozenset(PLACES),
         "coolant": frozenset(coolants),
-        "depot": frozenset(standing["depots"]["depot"].dropna()),
+        "depot": frozenset(
+            str(depot)
+            for table in ("depots", "vehicles")
+            for depot in standing[table]["depot"].dropna()
+        ),
     }
-
-
-def _ids_in(sheets: Sequence[RawSheet]) -> set[float]:
-    """Return the numbers of held rows that a returned to-fix workbook carries."""
-    found: set[float] = set()
-    for sheet in sheets:
-        if sheet.about.get("kind") == forms.TO_FIX_KIND:
-            found.update(float(row[0]) for row in sheet.cells if row and row[0].isdigit())
-    return found
-
-
-def _held_again(held: pd.DataFrame) -> list[RawSheet]:
-    """Return the rows that wait for something as sheets, in the form of a to-fix workbook."""
-    waits = (held["waits_for"].fillna("") != "") | held["cause"].fillna("").str.startswith("asked")
-    sheets = []
-    for (table, _, _), rows in held[waits].groupby(["table", "file", "sheet"], sort=True):
-        cells = [json.loads(text) for text in rows["cells"]]
-        headings = list(dict.fromkeys(heading for row in cells for heading in row))
-        lines = [(forms.HELD_ID, *headings)]
-        lines += [
-            (str(int(held_id)), *(row.get(heading, "") for heading in headings))
-            for held_id, row in zip(rows["held_id"], cells, strict=True)
-        ]
-        about = {"kind": forms.TO_FIX_KIND}
-        sheets.append(RawSheet(AGAIN, str(table), tuple(lines), hidden=False, about=about))
-    return sheets
 
 
 def _merge(tables: Sequence[Settled], held: pd.DataFrame) -> list[Settled]:

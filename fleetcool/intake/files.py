@@ -26,11 +26,11 @@ def read_paths(paths: Sequence[Path], settings: Settings) -> tuple[RawSheet, ...
     """
     return tuple(
         sheet
-        for file in _files(paths)
+        for name, file in _named(paths)
         for sheet in (
-            _read_workbook(file, settings)
+            _read_workbook(file, name, settings)
             if file.suffix.lower() in WORKBOOKS
-            else (_read_text(file, settings),)
+            else (_read_text(file, name, settings),)
         )
     )
 
@@ -42,7 +42,20 @@ def file_digests(paths: Sequence[Path]) -> dict[str, str]:
         NotThereError: a path does not exist.
         NotUsableError: a file is of another kind.
     """
-    return {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in _files(paths)}
+    return {name: hashlib.sha256(file.read_bytes()).hexdigest() for name, file in _named(paths)}
+
+
+def _named(paths: Sequence[Path]) -> list[tuple[str, Path]]:
+    """Return each file once with a name of its own: files of one name get their folder's too."""
+    files = list({file.resolve(): file for file in _files(paths)}.values())
+    names = [file.name for file in files]
+    for n_parts in range(2, 2 + max((len(file.resolve().parts) for file in files), default=0)):
+        twice = {name for name in names if names.count(name) > 1}
+        names = [
+            "/".join(file.resolve().parts[-n_parts:]) if name in twice else name
+            for name, file in zip(names, files, strict=True)
+        ]
+    return list(zip(names, files, strict=True))
 
 
 def _files(paths: Sequence[Path]) -> list[Path]:
@@ -71,13 +84,13 @@ def _is_ours(file: Path) -> bool:
     return file.suffix.lower() in WORKBOOKS + TEXTS and not file.name.startswith(_LOCKS)
 
 
-def _read_text(file: Path, settings: Settings) -> RawSheet:
+def _read_text(file: Path, name: str, settings: Settings) -> RawSheet:
     guard_size(file, settings)
     cells = read_text_file(file, settings.most_rows)
-    return RawSheet(file.name, file.stem, cells, hidden=False, about={})
+    return RawSheet(name, file.stem, cells, hidden=False, about={})
 
 
-def _read_workbook(file: Path, settings: Settings) -> Iterator[RawSheet]:
+def _read_workbook(file: Path, shown: str, settings: Settings) -> Iterator[RawSheet]:
     from python_calamine import (  # noqa: PLC0415 - only who opens workbooks pays for it
         CalamineError,
         CalamineWorkbook,
@@ -103,7 +116,7 @@ def _read_workbook(file: Path, settings: Settings) -> Iterator[RawSheet]:
         raise not_a_workbook(file) from None
     about = _about(sheets)
     for name, cells, hidden in sheets:
-        yield RawSheet(file.name, name, cells, hidden=hidden, about=about)
+        yield RawSheet(shown, name, cells, hidden=hidden, about=about)
 
 
 def _check_rows(file: Path, sheet: str, rows: int, most_rows: int) -> None:

@@ -14,6 +14,7 @@ from fleetcool.model.tables import Column, ColumnKind, Table
 
 HEADING = "(heading)"  # the column of answers about headings
 TOGETHER = ("year", "make", "model")  # columns that may come in one cell
+MAY_LACK = frozenset({("vehicles", "depot")})  # said for the whole sheet when a fleet has one yard
 ROWS_LOOKED_AT = 20
 _UNIT_INSIDE = re.compile(r"^(.*?)\s*[(\[{]\s*([^)\]}]*)[)\]}]\s*(.*)$")
 _YEAR_MAKE_MODEL = {"year make model", "yr make model", "yr/make/model", "year/make/model"}
@@ -51,12 +52,14 @@ class Head:
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """Return the required columns that no heading means."""
+        """Return the required columns that no heading means and nothing else can say."""
         there = {name for heading in self.known for name in heading.column.split("+")}
         return tuple(
             column.name
             for column in self.table.columns
-            if column.required and column.name not in there
+            if column.required
+            and column.name not in there
+            and (self.table.name, column.name) not in MAY_LACK
         )
 
 
@@ -70,7 +73,7 @@ def find_head(sheet: str, cells: Sequence[Sequence[str]], told: Told) -> Head | 
     required ones among them, at least two.
     """
     named = tables_named(sheet)
-    heads = [head for table in named if (head := _best_row(table, cells, told)) is not None]
+    heads = [head for table in named if (head := head_of(table, cells, told)) is not None]
     good = [head for head in heads if not head.missing]
     if good:
         return max(good, key=lambda head: len(head.known))
@@ -79,7 +82,7 @@ def find_head(sheet: str, cells: Sequence[Sequence[str]], told: Told) -> Head | 
     others = [
         head
         for table in TABLES.values()
-        if not table.by_hand and (head := _best_row(table, cells, told)) is not None
+        if not table.by_hand and (head := head_of(table, cells, told)) is not None
     ]
     fitting = [head for head in others if not head.missing and len(head.known) >= 2]
     if fitting:
@@ -87,6 +90,21 @@ def find_head(sheet: str, cells: Sequence[Sequence[str]], told: Told) -> Head | 
             fitting, key=lambda head: (len(head.known), not head.table.shipped, -_width(head))
         )
     return heads[0] if heads else None
+
+
+def head_of(table: Table, cells: Sequence[Sequence[str]], told: Told) -> Head | None:
+    """Return the headings in the row that says most columns of a table, None without one."""
+    best: Head | None = None
+    for row, texts in enumerate(cells[:ROWS_LOOKED_AT]):
+        headings = tuple(
+            Heading(position, " ".join(text.split()), *match(text, table, told))
+            for position, text in enumerate(texts)
+            if text.strip()
+        )
+        head = Head(table, row, headings)
+        if head.known and (best is None or len(head.known) > len(best.known)):
+            best = head
+    return best
 
 
 def tables_named(sheet: str) -> tuple[Table, ...]:
@@ -126,20 +144,6 @@ def _width(head: Head) -> int:
 
 def _singular(word: str) -> str:
     return word.removesuffix("s")
-
-
-def _best_row(table: Table, cells: Sequence[Sequence[str]], told: Told) -> Head | None:
-    best: Head | None = None
-    for row, texts in enumerate(cells[:ROWS_LOOKED_AT]):
-        headings = tuple(
-            Heading(position, " ".join(text.split()), *match(text, table, told))
-            for position, text in enumerate(texts)
-            if text.strip()
-        )
-        head = Head(table, row, headings)
-        if head.known and (best is None or len(head.known) > len(best.known)):
-            best = head
-    return best
 
 
 @lru_cache(maxsize=50_000)

@@ -14,9 +14,11 @@ from fleetcool.intake.judge_checks import (
     unknown_parts,
     unknown_suppliers,
 )
+from fleetcool.intake.judge_decisions import hold_later
 from fleetcool.intake.judge_held import (
     HELD_COLUMNS,
     as_faults,
+    as_written,
     held_frame,
     settle_holds,
     unchanged,
@@ -171,6 +173,8 @@ def _sort(table: Table, rows: pd.DataFrame, bench: Bench, *, brought: bool) -> S
     if table.kind == "fact":
         return sort_facts(table, rows, old, bench)
     fit = sort_happenings(table, rows, old)
+    if table.name == "decisions":
+        return hold_later(table, fit, old)
     return hold_same_work(table, fit, old) if table.name == "history" else fit
 
 
@@ -180,10 +184,19 @@ def _warn(table: Table, fit: Sorted, bench: Bench) -> tuple[str, ...]:
     if table.name == "readings":
         found += looks_like(new, as_kept(table, bench.standing["readings"]))
     if table.name == "vehicles":
-        pairs = new.loc[new["vin"].notna() & (new["vin"] != ""), ["unit", "vin"]]
-        texts = [vin_sentence(str(u), str(v)) for u, v in pairs.itertuples(index=False, name=None)]
-        found += [text for text in texts if text]
+        found += _odd_vins(new[new["vin"].notna() & (new["vin"] != "")])
     return tuple(found)
+
+
+def _odd_vins(rows: pd.DataFrame) -> list[str]:
+    """Return a sentence for each number that cannot be right, with the place it stands at."""
+    found = []
+    for row in rows.to_dict("records"):
+        text = vin_sentence(str(row["unit"]), str(row["vin"]))
+        if text:
+            column = as_written("vin", row.get("headings"))
+            found.append(f"{row['file']}, row {row['row']}, {column}: {text}")
+    return found
 
 
 def _hold(

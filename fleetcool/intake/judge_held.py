@@ -66,7 +66,18 @@ def held_frame(table: str, rows: pd.DataFrame, found: pd.DataFrame) -> pd.DataFr
     places = rows.iloc[at][[*_PLACE, "cells"]].reset_index(drop=True)
     result = pd.concat([places, found.drop(columns="at").reset_index(drop=True)], axis=1)
     result["table"] = table
+    if "headings" in rows:
+        said = rows["headings"].iloc[at]
+        pairs = zip(result["column"], said, strict=True)
+        result["column"] = [as_written(str(name), headings) for name, headings in pairs]
     return result[list(HELD_COLUMNS)]
+
+
+def as_written(column: str, headings: object) -> str:
+    """Return the heading that means a column, as the user wrote it; the column without one."""
+    if not isinstance(headings, str):
+        return column
+    return str(json.loads(headings).get(column, column))
 
 
 def as_faults(held: pd.DataFrame) -> tuple[Fault, ...]:

@@ -38,8 +38,8 @@ class Settled:
             blank), for distances `<column>_written` [as written] and `<column>_unit` ("km", "mi"
             or None when neither cell, heading, feed nor settings said it; the km value is then
             NaN until the vehicle's unit is known), and file, sheet, row, cells (JSON text of
-            heading → text as read), held_id (float, NaN when the row is new), keep (text or
-            None), leave_out (bool).
+            heading → text as read), headings (JSON text of column → heading as written), held_id
+            (float, NaN when the row is new), keep (text or None), leave_out (bool).
         faults: the cells that could not be settled; a row with a fault must be held.
         questions: what must be asked once; rows that wait for an answer also have a fault whose
             cause starts with "asked:".

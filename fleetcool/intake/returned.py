@@ -1,7 +1,7 @@
 """What came back in the mechanics' and the manager's books, as rows of our own tables."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -54,7 +54,8 @@ def read_returned(
             rows, wrong = make(line, visits, rules, decided_at)
             faults += wrong
             _add(found, line, rows)
-    settled = tuple(_settled(TABLES[name], rows) for name, rows in found.items() if rows)
+    revisions = {sheet.file: _revision(sheet) for sheet in sheets if is_returned(sheet)}
+    settled = tuple(_settled(TABLES[name], rows, revisions) for name, rows in found.items() if rows)
     return settled, tuple(faults)
 
 
@@ -92,7 +93,13 @@ def _add(found: dict[str, list[tuple[Line, Row]]], line: Line, rows: Rows) -> No
         found[name] += [(line, row) for row in more]
 
 
-def _settled(table: Table, rows: list[tuple[Line, Row]]) -> Settled:
+def _revision(sheet: RawSheet) -> float:
+    """Return the store's revision when a book was made, NaN when it does not say one."""
+    text = sheet.about.get("revision", "")
+    return float(text) if text.isdigit() else np.nan
+
+
+def _settled(table: Table, rows: list[tuple[Line, Row]], revisions: Mapping[str, float]) -> Settled:
     frame = pd.DataFrame([row for _, row in rows])
     for column in table.columns:
         if column.name not in frame:
@@ -103,6 +110,18 @@ def _settled(table: Table, rows: list[tuple[Line, Row]]) -> Settled:
     frame["file"] = [line.file for line in lines]
     frame["sheet"] = [line.sheet for line in lines]
     frame["row"] = [line.row for line in lines]
-    frame["cells"] = [json.dumps({"key": line.key} | dict(line.typed)) for line in lines]
+    frame["cells"] = [_cells(table, row) for _, row in rows]
+    frame["revision"] = [revisions.get(line.file, np.nan) for line in lines]
     frame["held_id"], frame["keep"], frame["leave_out"] = np.nan, None, False
     return Settled(table.name, frame, (), (), ())
+
+
+def _cells(table: Table, row: Row) -> str:
+    """Return the cells of a row as our own table has them, so that it can be corrected."""
+    cells = {}
+    for column in table.columns:
+        value = row.get(column.name, row.get(f"{column.name}_written"))
+        unit = row.get(f"{column.name}_unit")
+        text = "" if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)
+        cells[column.name] = f"{text} {unit}" if text and unit else text
+    return json.dumps(cells, ensure_ascii=False)

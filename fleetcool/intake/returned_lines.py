@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fleetcool.intake.days_read import Order
-from fleetcool.intake.forms import KEY, PRINTED_SHEET, Form
+from fleetcool.intake.forms import FORMS, KEY, PRINTED_SHEET, Form
 from fleetcool.intake.numbers_read import NumberRules
 from fleetcool.intake.raw import RawSheet
 from fleetcool.intake.settle_column import ColumnRules, read_column
@@ -42,11 +42,11 @@ class Line:
     units: dict[str, str | None] = field(default_factory=dict)
 
     def fault(self, column: str, expected: str, do: str, cause: str) -> Fault:
-        """Return a fault of this line."""
-        found = self.cells.get(column, "")
-        return Fault(
-            self.file, self.sheet, self.row, column, found or "nothing", expected, do, cause
-        )
+        """Return a fault of this line; the column is named by its heading."""
+        found = self.cells.get(column, "") or (self.key if column == "visit" else "nothing")
+        entries = (entry for form in FORMS if form.sheet == self.sheet for entry in form.entries)
+        heading = next((entry.heading for entry in entries if entry.name == column), column)
+        return Fault(self.file, self.sheet, self.row, heading, found, expected, do, cause)
 
 
 @dataclass(frozen=True, slots=True)

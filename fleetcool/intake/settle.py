@@ -9,6 +9,7 @@ import pandas as pd
 from fleetcool.intake import forms
 from fleetcool.intake.headings import HEADING, Told
 from fleetcool.intake.raw import RawSheet, Settled
+from fleetcool.intake.settle_depot import with_depots
 from fleetcool.intake.settle_questions import Asking, all_words, answers_in
 from fleetcool.intake.settle_rules import sheet_rules
 from fleetcool.intake.settle_sheets import Placed, is_read_here, looks_like_table, place
@@ -35,7 +36,8 @@ def settle(
     Args:
         sheets: the sheets as read, of tables and of to-fix workbooks; others are passed over.
         words: the answers in force (columns table, column, theirs, ours).
-        known: kind of column ("service", "place", "layout", "coolant") → the words we know.
+        known: kind of column ("service", "place", "layout", "coolant", "depot") → the words we
+            know.
         settings: the fleet's settings.
         today: the day number after which nothing can have happened yet [d].
     """
@@ -47,6 +49,9 @@ def settle(
     answers = answers_from(all_words(told_before, [*brought, *answered]))
     if brought:
         placed, warnings, faults = _placed(sheets, _told(settings, answers))
+    warnings += _empty_files(sheets)
+    placed, said = with_depots(placed, known.get("depot", frozenset()))
+    warnings += said
     context = Context(answers, _known(known, placed), settings, today)
     asking = Asking()
     newest = answers_from(all_words(pd.DataFrame(), answered))
@@ -63,6 +68,7 @@ def _placed(sheets: Sequence[RawSheet], told: Told) -> tuple[list[Placed], list[
     placed: list[Placed] = []
     warnings: list[str] = []
     faults: list[Fault] = []
+    examples: list[str] = []
     for raw in sheets:
         where = f"{raw.file}, sheet {raw.sheet}"
         if not is_read_here(raw):
@@ -75,18 +81,42 @@ def _placed(sheets: Sequence[RawSheet], told: Told) -> tuple[list[Placed], list[
         if one is None:
             if raw.about.get("kind") == forms.TO_FIX_KIND:
                 continue  # a to-fix workbook with nothing in it says so on a sheet of its own
-            warnings.append(f"{where}: no table of ours by name or headings; not read.")
+            warnings.append(
+                f"{where}: no table of ours by name or headings; not read. Name the sheet after "
+                "its table, like vehicles or readings."
+            )
             continue
-        unknown = [heading.text for heading in one.head.headings if not heading.column]
-        if unknown and not one.fixing:
-            names = ", ".join(f'"{text}"' for text in unknown)
-            warnings.append(f"{where}: not read, since nothing here has that heading: {names}.")
-        warnings += _twice(one, where)
+        warnings += [*_unknown(one, where), *_twice(one, where)]
         if one.head.missing and not one.fixing:
             faults += _missing(one)
-        elif not one.only_example:
+        elif one.only_example:
+            examples.append(one.file)
+        else:
             placed.append(one)
-    return placed, warnings, faults
+    return placed, [*warnings, *_only_examples(examples, placed)], faults
+
+
+def _only_examples(examples: Sequence[str], placed: Sequence[Placed]) -> list[str]:
+    """Return a sentence when starters came back with nothing but their example rows."""
+    if not examples or any(len(one) for one in placed if not one.fixing):
+        return []
+    names = ", ".join(sorted(set(examples)))
+    sentence = "only the example rows are in it; write your own rows over them, the first cell too."
+    return [f"{names}: {sentence}"]
+
+
+def _unknown(one: Placed, where: str) -> list[str]:
+    names = ", ".join(f'"{head.text}"' for head in one.head.headings if not head.column)
+    if not names or one.fixing:
+        return []
+    return [f"{where}: not read, since nothing here has that heading: {names}."]
+
+
+def _empty_files(sheets: Sequence[RawSheet]) -> list[str]:
+    """Return a sentence for each file in which no cell is filled."""
+    filled = {raw.file for raw in sheets if any(any(row) for row in raw.cells)}
+    empty = sorted({raw.file for raw in sheets} - filled)
+    return [f"{file}: the file is empty; nothing was read from it." for file in empty]
 
 
 def _is_questions(raw: RawSheet) -> bool:

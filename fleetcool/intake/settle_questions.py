@@ -48,7 +48,7 @@ def word_question(
 ) -> Question:
     """Return the question what one word means."""
     named = column.replace("_", " ")
-    sentence = f'What does "{theirs}" mean as {named} in the table {table}?'
+    sentence = f'What does "{theirs}" mean in the column "{named}" of the table {table}?'
     return Question(table, column, theirs, rows, choices, sentence)
 
 

@@ -9,10 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleetcool.intake import forms
-from fleetcool.intake.headings import TOGETHER, Head, Heading, Told, find_head, tables_named
+from fleetcool.intake.headings import (
+    TOGETHER,
+    Head,
+    Heading,
+    Told,
+    find_head,
+    head_of,
+    tables_named,
+)
 from fleetcool.intake.raw import RawSheet
 from fleetcool.intake.settle_record import Texts
 from fleetcool.intake.words_read import loose
+from fleetcool.model.all_tables import TABLES
 from fleetcool.model.tables import Table
 
 EXAMPLE = "EXAMPLE"  # the first cell of the example row of a starter; such a row is left out
@@ -53,10 +62,11 @@ def is_read_here(raw: RawSheet) -> bool:
 
 def place(raw: RawSheet, told: Told) -> Placed | None:
     """Return a sheet as rows of a table, None when it is no table of ours."""
-    head = find_head(raw.sheet, raw.cells, told)
+    fixing = raw.about.get("kind") == forms.TO_FIX_KIND
+    table = TABLES.get(raw.sheet) if fixing else None
+    head = head_of(table, raw.cells, told) if table else find_head(raw.sheet, raw.cells, told)
     if head is None:
         return None
-    fixing = raw.about.get("kind") == forms.TO_FIX_KIND
     special = _special(head) if fixing else {}
     headings = tuple(one for one in head.headings if one.position not in special.values())
     taken = [heading for heading in headings if heading.column]

@@ -74,6 +74,7 @@ def settle_sheet(placed: Placed, rules: SheetRules, context: Context, asking: As
     frame["sheet"] = placed.sheet
     frame["row"] = placed.rows
     frame["cells"] = work.cells
+    frame["headings"] = _headings(placed)
     frame["held_id"] = pd.to_numeric(pd.Series(placed.held_id, dtype=object), errors="coerce")
     frame["held_id"] = frame["held_id"].astype("float64")
     frame["keep"] = pd.Series(work.keep(), dtype=object)
@@ -242,7 +243,7 @@ class _Work:
 
     def _too_late(self, column: Column, read: ReadColumn) -> tuple[Problem, ...]:
         table = self.placed.table
-        if table.kind not in _PAST or column.name != table.on:
+        if table.kind not in _PAST or table.by_hand or column.name != table.on:
             return ()
         today = iso(float(self.context.today)) or ""
         days = pd.Series(read.kept, dtype=object)
@@ -316,6 +317,14 @@ class _Work:
         if column.kind in NUMERIC_KINDS:
             return np.full(n, np.nan)
         return np.full(n, None, dtype=object)
+
+
+def _headings(placed: Placed) -> str:
+    """Return the JSON text of column → heading as written, so that faults speak their words."""
+    texts: dict[str, str] = {}
+    for name, heading, _ in placed.columns:
+        texts.setdefault(name, heading.text)
+    return json.dumps(texts, ensure_ascii=False)
 
 
 def _there(read: ReadColumn, column: Column) -> Mask:

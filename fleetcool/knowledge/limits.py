@@ -50,6 +50,8 @@ def limits_for(knowledge: Knowledge, vehicles: pd.DataFrame, as_of: int) -> pd.D
     **Source:** the rule is this project's own; interval times a factor under severe duty is
     common practice, no source.
     """
+    if vehicles.empty:
+        return _no_lines()
     rows = _rows_by_rank(knowledge.limits, as_of)
     alike, of_vehicle = _alike(knowledge, vehicles, rows)
     fits = _fitting(_asked(knowledge, alike), alike, rows)
@@ -63,6 +65,14 @@ def limits_for(knowledge: Knowledge, vehicles: pd.DataFrame, as_of: int) -> pd.D
     chosen = chosen.sort_values(["service", "first"])[[_ALIKE, *LIMIT_COLUMNS[1:]]]
     lines = of_vehicle.sort_values("vehicle").merge(chosen, on=_ALIKE, how="inner")
     return lines[list(LIMIT_COLUMNS)]
+
+
+def _no_lines() -> pd.DataFrame:
+    """Return a frame without lines that has `LIMIT_COLUMNS` of their kinds."""
+    text = ("vehicle", "service", "before", "counts_from", "limit_from")
+    kinds = {name: "str" if name in text else "float64" for name in LIMIT_COLUMNS}
+    kinds["first"] = "int64"
+    return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
 
 
 def coolant_kind_of(knowledge: Knowledge, vehicles: pd.DataFrame) -> "pd.Series[str]":

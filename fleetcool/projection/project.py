@@ -7,11 +7,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.coolant.age import coolant_now
-from fleetcool.knowledge.limits import LIMIT_COLUMNS, coolant_kind_of, limits_for
+from fleetcool.knowledge.limits import coolant_kind_of, limits_for
 from fleetcool.meters.chain import Chain, repair
 from fleetcool.meters.gather import METERS, gather
 from fleetcool.meters.usage import Usage, project_usage
-from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection, empty
+from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection
 from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
@@ -73,9 +73,7 @@ def project(
         until: the last day [day number] that services that come again must reach.
     """
     vehicles = standing["vehicles"]
-    limits = (
-        limits_for(knowledge, vehicles, standing.as_of) if len(vehicles) else empty(LIMIT_COLUMNS)
-    )
+    limits = limits_for(knowledge, vehicles, standing.as_of)
     kinds = pd.DataFrame(
         {"vehicle": vehicles["vehicle"], "kind": coolant_kind_of(knowledge, vehicles)}
     )

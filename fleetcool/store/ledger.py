@@ -106,11 +106,13 @@ def fail(store: Store, claim: Claim, *, reason: str, now: int) -> None:
 def mark_skipped(store: Store, job: str, period: str, *, reason: str, now: int) -> bool:
     """Say that a period will not be made any more; False when the ledger has it already.
 
-    A failed period may still be marked; one that is running, done or skipped stays as it is.
+    A failed period may still be marked, and a running one whose lease is over; else one that is
+    running, done or skipped stays as it is.
     """
     with writing(store) as connection:
         row = connection.execute(_select(job, period)).mappings().one_or_none()
-        if row is not None and row["state"] != "failed":
+        dead = row is not None and row["state"] == "running" and row["lease_until"] <= now
+        if row is not None and row["state"] != "failed" and not dead:
             return False
         _write(
             connection,

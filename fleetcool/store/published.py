@@ -4,7 +4,7 @@ import pandas as pd
 import sqlalchemy as sa
 
 from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
-from fleetcool.model.days import iso
+from fleetcool.model.days import iso, next_week
 from fleetcool.model.published import Published
 from fleetcool.store import ledger
 from fleetcool.store.bulk import bulk_insert, read_frame
@@ -18,7 +18,8 @@ def publish(store: Store, published: Published, *, claim: Claim, now: int) -> bo
     """Write what an issue says and end its ledger row, in one transaction.
 
     A later edition of the same as-of day replaces the earlier one. A day before the newest
-    published one publishes nothing, but its row in the ledger ends all the same.
+    published one publishes nothing, but its row in the ledger ends all the same; so does another
+    week than the next on a day that has an issue already.
 
     Args:
         store: where to.
@@ -34,10 +35,10 @@ def publish(store: Store, published: Published, *, claim: Claim, now: int) -> bo
     """
     as_of = str(iso(published.as_of))
     with writing(store) as connection:
-        newest = connection.execute(sa.select(sa.func.max(PUBLISHED.c.as_of))).scalar()
-        fresh = newest is None or newest <= as_of
+        there = _in_the_way(connection, published, as_of)
+        fresh = not there
         words = f"edition {published.edition} of {published.week}"
-        outcome = words if fresh else f"{words}, books only: {newest} is published already"
+        outcome = words if fresh else f"{words}, books only: {there} is published already"
         ledger.end(connection, claim, state="done", outcome=outcome, now=now)
         if fresh:
             _write(connection, published, as_of, now)
@@ -62,6 +63,18 @@ def published_days(store: Store) -> pd.DataFrame:
     with reading(store) as connection:
         frame = read_frame(connection, sa.select(*PUBLISHED.c).order_by(PUBLISHED.c.as_of))
     return frame.assign(as_of=day_numbers(frame["as_of"]))
+
+
+def _in_the_way(connection: sa.Connection, published: Published, as_of: str) -> str:
+    """Return the published issue that must stay as it is, empty when there is none."""
+    newest = sa.select(PUBLISHED.c.as_of, PUBLISHED.c.week).order_by(PUBLISHED.c.as_of.desc())
+    row = connection.execute(newest.limit(1)).first()
+    if row is None or row.as_of < as_of:
+        return ""
+    if row.as_of > as_of:
+        return str(row.as_of)
+    replaces = published.week in {row.week, next_week(published.as_of)}
+    return "" if replaces else f"{row.week} of this day"
 
 
 def _write(connection: sa.Connection, published: Published, as_of: str, now: int) -> None:

@@ -21,9 +21,9 @@ def bill(services: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> pd
         standing: vehicles, their own parts and the parts table.
         knowledge: the parts of each layout and service.
     """
-    vehicles = standing["vehicles"].set_index("vehicle")
     asked = services[["visit", "vehicle", "service"]].drop_duplicates()
-    asked = asked.assign(layout=asked["vehicle"].map(vehicles["layout"]))
+    asked = asked.assign(layout=asked["vehicle"].map(_layout_of(standing)))
+    asked = _done_here(asked, knowledge)
     rows = asked.merge(
         knowledge.layout_parts[["layout", "service", "part", "quantity", "shared", "only_with"]],
         on=["layout", "service"],
@@ -48,27 +48,45 @@ def bill(services: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> pd
     return both.assign(part=bought_as(both["part"], standing["parts"]))
 
 
+def _done_here(asked: pd.DataFrame, knowledge: Knowledge) -> pd.DataFrame:
+    """Leave out the services another shop does: it brings its own parts and coolant."""
+    outside = knowledge.layout_services
+    outside = outside.loc[outside["where"] == "outside", ["layout", "service"]]
+    keys = ["layout", "service"]
+    away = pd.MultiIndex.from_frame(asked[keys]).isin(pd.MultiIndex.from_frame(outside))
+    return asked[~away]
+
+
 def _own_parts(rows: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> pd.DataFrame:
     """Return the rows with the part of the vehicle itself where it differs from its layout."""
     own = standing["vehicle_parts"]
     if own.empty or rows.empty:
         return rows
-    renewed = pd.DataFrame(
-        [
-            (service, place)
-            for service, places in zip(
-                knowledge.services["service"], knowledge.services["renews"], strict=True
-            )
-            for place in names(places)[:1]
-        ],
-        columns=["service", "place"],
-    )
-    mine = own.merge(renewed, on="place")[["vehicle", "service", "part"]]
-    mine = mine.rename(columns={"part": "mine"}).drop_duplicates(["vehicle", "service"])
-    joined = rows.merge(mine, on=["vehicle", "service"], how="left")
-    main = ~joined.duplicated(["visit", "service"])
-    swap = main & joined["mine"].notna()
-    return joined.assign(part=joined["part"].where(~swap, joined["mine"])).drop(columns="mine")
+    mine = own.assign(layout=own["vehicle"].map(_layout_of(standing)))
+    mine = mine.merge(_usual_parts(knowledge), on=["layout", "place"], suffixes=("_mine", ""))
+    mine = mine[["vehicle", "part", "part_mine", "quantity"]]
+    mine = mine.drop_duplicates(["vehicle", "part"]).rename(columns={"quantity": "quantity_mine"})
+    joined = rows.merge(mine, on=["vehicle", "part"], how="left")
+    return joined.assign(
+        part=joined["part_mine"].fillna(joined["part"]),
+        quantity=joined["quantity_mine"].astype(float).fillna(joined["quantity"]),
+    ).drop(columns=["part_mine", "quantity_mine"])
+
+
+def _layout_of(standing: Standing) -> "pd.Series[str]":
+    return standing["vehicles"].set_index("vehicle")["layout"]
+
+
+def _usual_parts(knowledge: Knowledge) -> pd.DataFrame:
+    """Return which part sits in a place of a layout: the first its own service asks for."""
+    services = knowledge.services[["service", "renews"]]
+    places = services["renews"].map(names)
+    services = services.assign(place=places.map(lambda found: found[0] if found else ""))
+    services = services[places.map(len) == 1]
+    parts = knowledge.layout_parts
+    parts = parts[~parts["shared"].fillna(0).astype(bool)]
+    parts = parts.drop_duplicates(["layout", "service"])[["layout", "service", "part"]]
+    return parts.merge(services, on="service")[["layout", "place", "part"]]
 
 
 def _coolant(

@@ -76,8 +76,9 @@ def behind(
 ) -> pd.DataFrame:
     """Return every need with what stands behind it: `BEHIND_COLUMNS`.
 
-    A visit in the first eight weeks is counted in its own week with probability 1; a later one,
-    and a service that has no visit, by the probabilities of its due day.
+    A visit in the first eight weeks is counted in its own week with probability 1; a later one by
+    the probabilities of its first due day, but no later than planned; a service that has no visit
+    by those of its own.
     """
     start = days.monday(days.iso_week(plan.start))
     asked = pd.concat([_in_visits(plan), _without_visit(projection, plan, standing)])
@@ -92,8 +93,8 @@ def behind(
         on=["visit", "service"],
         how="left",
     )
-    rows = _coolant_follows_its_visit(rows, asked)
-    chance = _chances(rows, start, n_weeks)
+    rows = _coolant_follows_its_stay(rows, asked, knowledge)
+    chance = _chances(rows, _days_of_need(rows, asked), start, n_weeks)
     units = standing["vehicles"].set_index("vehicle")["unit"]
     item, week = np.nonzero(chance > LEAST)
     chosen = rows.iloc[item]
@@ -132,34 +133,55 @@ def _without_visit(projection: Projection, plan: Plan, standing: Standing) -> pd
     home = standing["vehicles"].set_index("vehicle")["depot"]
     shop = standing["depots"].set_index("depot")["served_by"].dropna()
     depot = rows["vehicle"].map(home)
-    key = rows["vehicle"] + "|" + rows["service"] + "|" + rows["occurrence"].astype(str)
+    # what has no visit yet is taken as one stay a vehicle: it drains once and shares its parts
     return rows.assign(
-        visit=_NO_VISIT + key,
+        visit=_NO_VISIT + rows["vehicle"] + "|" + rows["occurrence"].astype(str),
         depot=depot.map(shop).where(depot.isin(shop.index), depot),
         start_on=np.nan,
         certain=False,
     )
 
 
-def _coolant_follows_its_visit(rows: pd.DataFrame, asked: pd.DataFrame) -> pd.DataFrame:
-    """Give coolant of a stay without a coolant change the day of the stay's first service."""
-    lacking = rows["depot"].isna()
-    if not lacking.any():
-        return rows
-    first = asked.sort_values("q50", kind="stable").drop_duplicates("visit").set_index("visit")
-    for column in ("depot", "start_on", "certain", "occurrence", *QUANTILE_COLUMNS):
-        rows[column] = rows[column].where(~lacking, rows["visit"].map(first[column]))
-    return rows
+def _coolant_follows_its_stay(
+    rows: pd.DataFrame, asked: pd.DataFrame, knowledge: Knowledge
+) -> pd.DataFrame:
+    """Give the coolant of a stay the name and the days of its wet service that is due first."""
+    services = knowledge.services
+    wet = services.loc[services["wet"].astype(float) == 1.0, "service"]
+    first = asked[asked["service"].isin(wet)].sort_values(["q50", "service"], kind="stable")
+    first = first.drop_duplicates("visit").set_index("visit")
+    coolant = rows["is_coolant"].astype(bool) & rows["visit"].isin(first.index)
+    columns = ("service", "depot", "start_on", "certain", "occurrence", *QUANTILE_COLUMNS)
+    return rows.assign(
+        **{name: rows[name].where(~coolant, rows["visit"].map(first[name])) for name in columns}
+    )
 
 
-def _chances(rows: pd.DataFrame, start: int, n_weeks: int) -> Floats:
-    chance = chances_by_week(rows[list(QUANTILE_COLUMNS)].to_numpy(dtype=float), start, n_weeks)
+def _days_of_need(rows: pd.DataFrame, asked: pd.DataFrame) -> Floats:
+    """Return the due days at `QUANTILES` by which each need is spread, shape (rows, 9).
+
+    All needs of a visit come on one day: that of its service that is due first. Where there is no
+    visit yet, each service has its own.
+    """
+    own = rows[list(QUANTILE_COLUMNS)].to_numpy(dtype=float)
+    first = asked.sort_values(["q50", "service"], kind="stable").drop_duplicates("visit")
+    of_visit = first.set_index("visit")[list(QUANTILE_COLUMNS)].reindex(rows["visit"])
+    planned = ~rows["visit"].str.startswith(_NO_VISIT).to_numpy(dtype=bool)
+    return np.where(planned[:, np.newaxis], of_visit.to_numpy(dtype=float), own)
+
+
+def _chances(rows: pd.DataFrame, due: Floats, start: int, n_weeks: int) -> Floats:
+    chance = chances_by_week(due, start, n_weeks)
     certain = rows["certain"].fillna(value=False).to_numpy(dtype=bool)
     starts = rows["start_on"].to_numpy(dtype=float)
     week = np.clip(np.floor((np.nan_to_num(starts, nan=start) - start) / 7), 0, n_weeks)
     chance[certain] = 0.0
     inside = certain & (week < n_weeks)
     chance[inside, week[inside].astype(int)] = 1.0
+    planned = np.isfinite(starts) & ~certain & (week < n_weeks)
+    after = np.arange(n_weeks) >= np.where(planned, week, n_weeks)[:, np.newaxis]
+    chance[after] = 0.0  # a planned stay does not wait for days after its own
+    chance[planned, week[planned].astype(int)] = 1.0 - chance[planned].sum(axis=1)
     return chance
 
 
@@ -202,21 +224,23 @@ def cumulative_p90(rows: pd.DataFrame, weeks: Sequence[str]) -> pd.DataFrame:
         one row a (part, depot), one column a week. Probabilities of one need are added over the
         weeks first, so that lead-time needs are not sums of weekly 90 %s.
     """
-    items = ["part", "depot", "vehicle", "service", "visit", "due", "quantity"]
-    columns = {}
+    if rows.empty:
+        index = pd.MultiIndex.from_frame(empty(("part", "depot")))
+        return pd.DataFrame(columns=list(weeks), index=index, dtype=float)
+    pairs = rows.groupby(["part", "depot"], sort=True)
+    pair = pairs.ngroup().to_numpy().astype(np.int64)
     at_of = {week: at for at, week in enumerate(weeks)}
-    at = rows["week"].map(at_of).to_numpy()
-    pairs = rows.groupby(["part", "depot"], sort=True).ngroups
-    index = rows.groupby(["part", "depot"], sort=True).size().index
-    for last, week in enumerate(weeks):
-        until = rows[at <= last]
-        merged = until.groupby(items, sort=True, dropna=False)["probability"].sum().reset_index()
-        pair = pd.MultiIndex.from_frame(merged[["part", "depot"]])
-        group = index.get_indexer(pair).astype(np.int64)
-        columns[week] = most_needed(
-            group,
-            np.minimum(merged["probability"].to_numpy(dtype=float), 1.0),
-            merged["quantity"].to_numpy(dtype=float),
-            pairs,
-        )
-    return pd.DataFrame(columns, index=index)
+    at = rows["week"].map(at_of).to_numpy(dtype=np.int64)
+    keys = ["part", "depot", "vehicle", "service", "visit", "due", "quantity"]
+    item = rows.groupby(keys, sort=False, dropna=False).ngroup().to_numpy()
+    first = np.unique(item, return_index=True)[1]
+    chance = np.zeros((first.size, len(weeks)))
+    np.add.at(chance, (item, at), rows["probability"].to_numpy(dtype=float))
+    reached = np.minimum(np.cumsum(chance, axis=1), 1.0)
+    quantity = rows["quantity"].to_numpy(dtype=float)[first]
+    group, n_pairs = pair[first], int(pair.max()) + 1
+    covered = {
+        week: most_needed(group, reached[:, last], quantity, n_pairs)
+        for last, week in enumerate(weeks)
+    }
+    return pd.DataFrame(covered, index=pairs.size().index)

@@ -10,9 +10,10 @@ from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bought_as
 from fleetcool.supply.demand import behind, cumulative_p90, needs, weeks_of
-from fleetcool.supply.order import REVIEW_DAYS, UNKNOWN_LEAD_DAYS, propose
+from fleetcool.supply.offer import UNKNOWN_LEAD_DAYS
+from fleetcool.supply.order import REVIEW_DAYS, propose
 from fleetcool.supply.ready import pull_list
-from fleetcool.supply.stock import coming, on_the_shelf
+from fleetcool.supply.stock import arrivals_by_week, coming, on_the_shelf
 
 DAYS_PER_YEAR = 365.25
 
@@ -83,7 +84,7 @@ def _parts(  # noqa: PLR0913, PLR0917 - the pieces of one table
         is_coolant=rows["part"].isin(coolant),
         p90=_over_lead_time(rows, covered, standing),
         first_week=_first_week(rows, need),
-        runs_out_on=_runs_out(rows, covered),
+        runs_out_on=_runs_out(rows, covered, lines, standing.as_of),
     )
     monthly = len(covered.columns) / 4.33
     slow = (rows["expected"] < monthly) & ~rows["is_coolant"]
@@ -111,7 +112,8 @@ def _over_lead_time(
 
 def _first_week(rows: pd.DataFrame, need: pd.DataFrame) -> "pd.Series[str]":
     """Return the first week in which more than half of one is expected, cumulated."""
-    grown = need.assign(sum=need.groupby(["part", "depot"])["expected"].cumsum())
+    expected = need["expected"].astype(float)
+    grown = need.assign(sum=expected.groupby([need["part"], need["depot"]]).cumsum())
     first = grown[grown["sum"] > 0.5].drop_duplicates(["part", "depot"])
     return (
         rows[["part", "depot"]]
@@ -120,14 +122,18 @@ def _first_week(rows: pd.DataFrame, need: pd.DataFrame) -> "pd.Series[str]":
     )
 
 
-def _runs_out(rows: pd.DataFrame, covered: pd.DataFrame) -> "pd.Series[float]":
-    """Return the Monday of the week in which stock and orders no longer cover the 90 % need."""
+def _runs_out(
+    rows: pd.DataFrame, covered: pd.DataFrame, lines: pd.DataFrame, as_of: int
+) -> "pd.Series[float]":
+    """Return the Monday of the week in which stock and arrivals no longer cover the 90 % need."""
     if covered.empty:
         return pd.Series(np.nan, index=rows.index)
     mondays = np.array([days.monday(week) for week in covered.columns], dtype=float)
-    at = covered.index.get_indexer(pd.MultiIndex.from_frame(rows[["part", "depot"]]))
-    there = rows["on_hand"].astype(float).fillna(0.0) + rows["on_order"].astype(float).fillna(0.0)
-    short = covered.to_numpy()[np.maximum(at, 0)] > there.to_numpy()[:, None] + 1e-9
+    pairs = pd.MultiIndex.from_frame(rows[["part", "depot"]])
+    at = covered.index.get_indexer(pairs)
+    arrived = np.cumsum(arrivals_by_week(lines, pairs, mondays, as_of), axis=1)
+    there = rows["on_hand"].to_numpy(dtype=float)[:, np.newaxis] + arrived
+    short = covered.to_numpy()[np.maximum(at, 0)] > there + 1e-9
     found = np.where((at >= 0) & short.any(axis=1), mondays[short.argmax(axis=1)], np.nan)
     return pd.Series(found, index=rows.index)
 
@@ -138,9 +144,10 @@ def _notes(rows: pd.DataFrame) -> "pd.Series[str]":
     idle = (rows["expected"] < 0.05) & (rows["on_hand"] > 0)
     return pd.Series(
         np.select(
-            [unknown, never, idle],
+            [unknown, never & (rows["on_hand"] > 0), never, idle],
             [
                 "add this part to your parts table, or say which of yours is the same as it",
+                "never counted at this depot; only what came in is taken as there",
                 "never counted at this depot; taken as none",
                 "no need in sight over the horizon",
             ],

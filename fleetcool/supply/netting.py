@@ -8,22 +8,23 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
-def net_requirements(gross: Floats, on_hand: float, receipts: Floats) -> Floats:
+def net_requirements(gross: Floats, on_hand: float | Floats, receipts: Floats) -> Floats:
     """Return what each period still lacks after stock and receipts.
 
     Args:
-        gross: need of each period, shape (periods,), in the part's unit.
-        on_hand: what is there before the first period.
-        receipts: what comes in at the start of each period, same shape.
+        gross: need of each period, shape (periods,) or (parts, periods), in the part's unit.
+        on_hand: what is there before the first period, one number or shape (parts,).
+        receipts: what comes in at the start of each period, same shape as `gross`.
 
     Returns:
-        shape (periods,): 0 where stock and receipts suffice.
+        same shape: 0 where stock and receipts suffice.
 
     **Source:** material requirements planning as in Nahmias, Production and Operations Analysis.
     """
-    left = on_hand + np.cumsum(receipts) - np.cumsum(gross)
-    lacking = np.maximum.accumulate(np.maximum(-left, 0.0))
-    return np.diff(lacking, prepend=0.0)
+    there = np.asarray(on_hand, dtype=np.float64)[..., np.newaxis]
+    left = there + np.cumsum(receipts, axis=-1) - np.cumsum(gross, axis=-1)
+    lacking = np.maximum.accumulate(np.maximum(-left, 0.0), axis=-1)
+    return np.asarray(np.diff(lacking, axis=-1, prepend=0.0))
 
 
 @dataclass(frozen=True, slots=True)

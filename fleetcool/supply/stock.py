@@ -1,6 +1,8 @@
 """What lies on the shelf today, and what is on its way."""
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from fleetcool.model.computed import COMING_COLUMNS
 from fleetcool.model.standing import Standing
@@ -12,6 +14,7 @@ def on_the_shelf(standing: Standing) -> pd.DataFrame:
 
     The newest count, plus receipts of good parts, minus the parts that work after the count used;
     both only from the day after the count. A part never counted that came in counts from nil.
+    More used than was there leaves none: the count was wrong, and nobody buys for that.
     """
     counts = standing["stock"].assign(part=bought_as(standing["stock"]["part"], standing["parts"]))
     counts = counts.sort_values(["part", "depot", "counted_on"], kind="stable")
@@ -24,7 +27,7 @@ def on_the_shelf(standing: Standing) -> pd.DataFrame:
     moves = moves[moves["counted_on"].notna() | (moves["quantity"] > 0)]
     change = moves.groupby(["part", "depot"], as_index=False, sort=True)["quantity"].sum()
     both = newest.merge(change, on=["part", "depot"], how="outer", sort=True)
-    both["on_hand"] = both["on_hand"].fillna(0.0) + both["quantity"].fillna(0.0)
+    both["on_hand"] = (both["on_hand"].fillna(0.0) + both["quantity"].fillna(0.0)).clip(lower=0.0)
     return both.drop(columns="quantity").reset_index(drop=True)
 
 
@@ -94,3 +97,23 @@ def counted_on_day(lines: pd.DataFrame, as_of: int) -> "pd.Series[float]":
     """
     promised = lines["promised_on"].astype(float).fillna(as_of + 28.0)
     return promised.where(promised >= as_of, as_of + float(LATE_GRACE_DAYS))
+
+
+def arrivals_by_week(
+    lines: pd.DataFrame, pairs: pd.Index, mondays: NDArray[np.float64], as_of: int
+) -> NDArray[np.float64]:
+    """Return what comes in by week, shape (pairs, weeks).
+
+    Args:
+        lines: `COMING_COLUMNS`.
+        pairs: (part, depot) of each row.
+        mondays: first day of each week [day number]; what comes earlier or later falls into the
+            outermost week.
+        as_of: the day taken as today.
+    """
+    found = np.zeros((len(pairs), mondays.size))
+    row = pairs.get_indexer(pd.MultiIndex.from_frame(lines[["part", "depot"]]))
+    on = counted_on_day(lines, as_of).to_numpy(dtype=float)
+    week = np.clip((on - mondays[0]) // 7, 0, mondays.size - 1).astype(int)
+    np.add.at(found, (row[row >= 0], week[row >= 0]), lines["quantity"].to_numpy(float)[row >= 0])
+    return found

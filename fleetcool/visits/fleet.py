@@ -14,8 +14,8 @@ def fleet_frame(standing: Standing, knowledge: Knowledge, settings: Settings) ->
     """Return one row a vehicle that is here, indexed by `vehicle`, sorted.
 
     Columns: unit, yard, depot (empty when no shop is known), layout, size, off_road_cost (cents a
-    day), hour_cost (cents), late_cost (cents a day past due), works, pool, leaves_on,
-    looked_after_by.
+    day), hour_cost (cents), late_cost (cents a day past due), week_minutes (labour a week its
+    shop has for cooling work, inf when not told), works, pool, leaves_on, looked_after_by.
     """
     vehicles = standing["vehicles"]
     vehicles = vehicles[vehicles["here"].fillna(value=False).astype(bool)]
@@ -44,6 +44,7 @@ def fleet_frame(standing: Standing, knowledge: Knowledge, settings: Settings) ->
             ),
             "hour_cost": hour_cost.fillna(settings.hour_cost).astype("float64"),
             "late_cost": size.map(settings.failure_cost_mid).astype("float64") * LATE_SHARE,
+            "week_minutes": depot.map(_week_minutes(depots)).astype("float64").fillna(np.inf),
             "works": fleet["works"],
             "pool": fleet["pool"],
             "leaves_on": pd.to_numeric(fleet["leaves_on"], errors="coerce"),
@@ -51,6 +52,13 @@ def fleet_frame(standing: Standing, knowledge: Knowledge, settings: Settings) ->
         },
         index=fleet.index,
     )
+
+
+def _week_minutes(depots: pd.DataFrame) -> "pd.Series[float]":
+    """Return the labour a week [min] that each depot tells, less what is kept free."""
+    told = depots["cooling_hours_a_week"].astype("float64") * 60
+    kept_free = depots["kept_free_share"].astype("float64").fillna(0.0) / 100
+    return (told * (1 - kept_free)).dropna()
 
 
 LATE_SHARE = 0.01  # of a road failure's cost, for each day past due; common practice, no source

@@ -57,6 +57,13 @@ class Floor:
             shop.is_open & (self.left >= first) & (self.week_left[shop.week] >= first)
         )
 
+    def hours_in_a_row(self, work: Work, there: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Tell which of the days told by `there` have the hours for all of the work, shape (n,)."""
+        found = np.zeros(len(there), dtype=bool)
+        for day in np.flatnonzero(there):
+            found[day] = self._spread(work, int(day)) is not None
+        return found
+
     def bay_there(self, work: Work) -> NDArray[np.bool_]:
         """Tell on which days there may be a bay to start the work, shape (n,)."""
         shop = self.shop

@@ -15,12 +15,12 @@ from fleetcool.model.computed import (
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.visits.decided import Published, Said, read_published
+from fleetcool.visits.decided import Published, read_published
 from fleetcool.visits.fleet import fleet_frame
 from fleetcool.visits.identity import inherit, new_numbers
 from fleetcool.visits.labour import Labour, members, read_labour, stay_minutes
 from fleetcool.visits.sentences import visit_whys
-from fleetcool.visits.unplaced import kept_out, never_recorded
+from fleetcool.visits.unplaced import kept_out, never_recorded, without_let_go
 from fleetcool.visits.worth import early_rates, intervals
 
 LOOK_AHEAD_DAYS = 90  # services due this long after the horizon may still be brought forward
@@ -105,6 +105,7 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation and its fi
     worth = _worth(projection, fleet, labour, standing, knowledge)
     due = worth[~worth["open_clock"] & (worth["q50"] < until + LOOK_AHEAD_DAYS)]
     due = due[~_kept(due, published)]
+    due, let_go = without_let_go(due, published, fleet, settings.horizon_weeks, until)
     inside = due["q50"] < until
     out, out_rows = kept_out(due[inside], fleet, start)
     due = due[~due.index.isin(out_rows)]
@@ -118,7 +119,8 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation and its fi
     rounds = checks.drop(index=joined.index).rename(columns={"own_minutes": "minutes"})
     rounds = rounds.assign(due=rounds["q50"]).sort_values(["due", "vehicle", "service"])
     unknown = never_recorded(worth[worth["open_clock"]], worth, fleet, until)
-    not_placed = pd.concat([out, unknown], ignore_index=True)[list(NOT_PLACED_COLUMNS)]
+    pieces = [one for one in (let_go, out, unknown) if len(one)] or [out]
+    not_placed = pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]
     return Grouped(
         visits,
         services,
@@ -223,7 +225,7 @@ def merged(  # noqa: PLR0913, PLR0917 - services, vehicles, labour, prices, firs
 
     `due` is sorted by vehicle and due day. The loop runs over the rank of a service within its
     vehicle, all vehicles at once. A service joins the group before it when what they share is
-    worth more than its life thrown away.
+    worth more than its life thrown away, and the shop's week has the hours for them together.
     """
     vehicle, names = pd.factorize(due["vehicle"])
     rank = due.groupby("vehicle").cumcount().to_numpy()
@@ -231,6 +233,9 @@ def merged(  # noqa: PLR0913, PLR0917 - services, vehicles, labour, prices, firs
     steps = np.zeros((n_vehicles, n_steps), dtype=bool)
     has = np.zeros((n_vehicles, len(labour.services)), dtype=bool)
     target, current = np.full(n_vehicles, np.inf), np.full(n_vehicles, -1)
+    minutes = np.zeros(n_vehicles)
+    most = fleet["week_minutes"].reindex(names).to_numpy(dtype="float64")
+    own = due["own_minutes"].to_numpy(dtype="float64")
     group = np.arange(len(due))
     day = np.maximum(np.floor(due["q50"].to_numpy(dtype="float64")), start)
     layout, service = due["layout_at"].to_numpy(), due["service_at"].to_numpy()
@@ -246,12 +251,14 @@ def merged(  # noqa: PLR0913, PLR0917 - services, vehicles, labour, prices, firs
         thrown = early[rows] * np.maximum(
             0.0, day[rows] - np.where(current[who] < 0, 0, target[who])
         )
+        extra = own[rows] + (need * labour.access[layout[rows]]).sum(axis=1) - shared
         joins = (
             (current[who] >= 0) & ~has[who, service[rows]] & (np.round(saved) > np.round(thrown))
-        )
+        ) & (np.round(minutes[who] + extra) <= most[who])
         fresh = who[~joins]
-        steps[fresh], has[fresh] = False, False
+        steps[fresh], has[fresh], minutes[fresh] = False, False, 0.0
         target[fresh], current[fresh] = day[rows[~joins]], rows[~joins]
+        minutes[who] += np.where(joins, extra, extra + shared)
         steps[who] |= need
         has[who, service[rows]] = True
         group[rows] = current[who]
@@ -267,6 +274,7 @@ def _split_off(due: pd.DataFrame, published: Published) -> NDArray[np.bool_]:
         if visit in vehicle_of
         for service in said.split_off
     }
+    wanted |= {(one, part) for one, said in published.of_vehicle.items() for part in said.split_off}
     pairs = zip(due["vehicle"], due["service"], due["occurrence"], strict=True)
     return np.array(
         [bool(wanted) and (one, two) in wanted and turn == 1 for one, two, turn in pairs],
@@ -316,7 +324,8 @@ def _visits(  # noqa: PLR0913, PLR0917 - the pieces of form_visits, in its order
     minutes = stay_minutes(labour, layout, member)
     first = services.drop_duplicates("visit").set_index("visit").reindex(groups["visit"])
     was_on = groups["visit"].map(moving.set_index("visit")["start_on"]).astype("float64")
-    said = [published.said.get(str(one), Said()) for one in groups["visit"]]
+    pairs = zip(groups["visit"], groups["vehicle"], strict=True)
+    said = [published.about(str(one), str(vehicle)) for one, vehicle in pairs]
     visits = pd.DataFrame(
         {
             "visit": groups["visit"],

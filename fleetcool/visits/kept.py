@@ -48,7 +48,7 @@ def take_room(
         first, stop = int(row["start_on"]) - start, int(row["stop_on"]) - start
         vehicle, state = str(row["vehicle"]), str(row["state"])
         if state in ("here", "waiting"):
-            said = published.said.get(str(row["visit"]), Said())
+            said = published.about(str(row["visit"]), vehicle)
             stop = max(stop, 1) if state == "here" else WAITS_DAYS
             if state == "waiting" and not np.isnan(said.waits_until):
                 stop = max(1, int(said.waits_until) + 1 - start)

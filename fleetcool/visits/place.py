@@ -264,6 +264,7 @@ def why_not(books: Books, wish: Wish, size: str, start: int, until: int) -> str:
         (size_there, f"no bay for a {size} vehicle at {wish.depot}"),
         (ready, f"its parts cannot be there before {day_text(wish.ready_on)}"),
         (wanted, f"not before {day_text(wish.not_before)}, as decided"),
+        (wish.allowed, "its parts and what was decided leave no day"),
         (free, f"the vehicle is away or in another stay until {last}"),
         (free & shop.is_open, f"the shop at {wish.depot} is closed until {last}"),
         (free & floor.hours_there(wish.work), f"hours at {wish.depot} are full until {last}"),
@@ -272,6 +273,14 @@ def why_not(books: Books, wish: Wish, size: str, start: int, until: int) -> str:
     for there, reason in stages:
         if not np.asarray(there).any():
             return reason
+    if not Floor(shop).hours_in_a_row(wish.work, shop.is_open).any():
+        most = shop.week_minutes.max() / 60
+        return (
+            f"it takes {wish.work.labour / 60:.1f} h, and a week at {wish.depot} has "
+            f"{most:.1f} h at most"
+        )
+    if not floor.hours_in_a_row(wish.work, books.days_there(wish)).any():
+        return f"hours at {wish.depot} are full until {last}"
     if wish.pool in books.out:
         return f"pool {wish.pool} has as many out as it may until {last}"
     return f"hours and bays at {wish.depot} are full until {last}"

@@ -17,6 +17,7 @@ from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.besides import other_days, while_open
+from fleetcool.visits.decided import closed_to
 from fleetcool.visits.group import Grouped
 from fleetcool.visits.identity import new_numbers
 from fleetcool.visits.kept import kept_visits, take_room
@@ -52,7 +53,7 @@ def place_visits(  # noqa: PLR0913 - what is grouped, what stands, the days, whe
     shops = read_shops(standing, settings, sorted(depots), start, n)
     books = open_books(shops, standing, fleet, start, n)
     take_room(books, kept, grouped.published, fleet, start)
-    not_in = {visit: said.not_in for visit, said in grouped.published.said.items() if said.not_in}
+    not_in = closed_to(grouped.visits, grouped.published, start)
     wishes = read_wishes(
         grouped.visits,
         grouped.services,

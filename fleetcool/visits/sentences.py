@@ -3,8 +3,9 @@
 import numpy as np
 import pandas as pd
 
+from fleetcool.model.computed import BASELINE
 from fleetcool.visits.labour import Labour
-from fleetcool.visits.words import day_text, first_upper, listed
+from fleetcool.visits.words import day_text, first_upper, listed, span_text
 
 GOVERNS = {
     "distance": "distance governs",
@@ -32,11 +33,12 @@ def visit_whys(numbers: "pd.Series[str]", services: pd.DataFrame, labour: Labour
 
 def service_why(service: str, due: float, early: float, late: float, governs: str) -> str:
     """Return why one service is planned: when it is due, how surely, and what governs."""
-    between = (
-        f", between {day_text(early)} and {day_text(late)}"
-        if np.floor(early) < np.floor(late)
-        else ""
-    )
+    if service == BASELINE:
+        return (
+            f"Cooling baseline {span_text(early, late)}: one look at everything sets the clocks "
+            "that were never recorded."
+        )
+    between = f", {span_text(early, late)}" if np.floor(early) < np.floor(late) else ""
     return f"{first_upper(service)} due {day_text(due)}{between}; {GOVERNS[governs]}."
 
 

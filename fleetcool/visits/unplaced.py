@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model.computed import BASELINE, NOT_PLACED_COLUMNS
+from fleetcool.visits.decided import Published, Said
 from fleetcool.visits.words import day_text
 
 
@@ -44,6 +45,34 @@ def kept_out(
     reason = pd.Series(texts, index=due.index, dtype=object)
     rows = reason != ""
     return rows_of(due[rows], reason[rows], fleet), due.index[rows]
+
+
+def without_let_go(
+    due: pd.DataFrame, published: Published, fleet: pd.DataFrame, weeks: int, until: int
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the due services that nobody let go, and the rows of those that somebody did.
+
+    What was let go with a visit stays out until it is done. What was let go for a vehicle are
+    the services that fell due within `weeks` of that day and are in no published visit.
+    """
+    if not published.let_go and not published.of_vehicle:
+        return due, due.iloc[:0]
+    planned = pd.MultiIndex.from_frame(published.services[["vehicle", "service"]])
+    free = ~pd.MultiIndex.from_frame(due[["vehicle", "service"]]).isin(planned)
+    columns = (due[name] for name in ("vehicle", "service", "occurrence", "q50"))
+    texts = []
+    for vehicle, service, turn, day, alone in zip(*columns, free, strict=True):
+        text = published.let_go.get((vehicle, service), "")
+        whole = published.of_vehicle.get(vehicle, Said())
+        if not text and alone and whole.closed == "let go" and day < whole.closed_on + 7 * weeks:
+            text = (
+                f"let go for the vehicle on {day_text(whole.closed_on)}; "
+                "withdraw that decision to have it planned again"
+            )
+        texts.append(text if turn == 1 else "")
+    reason = pd.Series(texts, index=due.index, dtype=object)
+    out = (reason != "") & (due["q50"] < until)
+    return due[reason == ""], rows_of(due[out], reason[out], fleet)
 
 
 def never_recorded(

@@ -30,6 +30,24 @@ def day_text(number: float) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def span_text(first: float, last: float) -> str:
+    """Return two days as `between 5 and 11 November 2026`, `on 5 November 2026` when alike.
+
+    The month and the year stand once when both days share them.
+    """
+    if np.isnan(first) or np.isnan(last):
+        return f"from {day_text(first)} on" if not np.isnan(first) else day_text(first)
+    start, stop = days.day(first), days.day(last)
+    if start == stop:
+        return f"on {day_text(last)}"
+    short = str(start.day)
+    if (start.month, start.year) != (stop.month, stop.year):
+        short += f" {MONTHS[start.month - 1]}"
+    if start.year != stop.year:
+        short += f" {start.year}"
+    return f"between {short} and {day_text(last)}"
+
+
 def short_day_text(number: float) -> str:
     """Return a day number as `12 Nov 2026`."""
     day = days.day(number)

@@ -1,0 +1,138 @@
+"""Which parts and how much coolant a stay takes."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from fleetcool.model import days
+from fleetcool.model.all_tables import TABLES
+from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.standing import Standing
+from fleetcool.model.tables import Column
+from fleetcool.supply.bill import bill, bought_as
+
+AS_OF = days.number(date(2026, 11, 5))
+MONDAY = AS_OF + 4
+Row = Mapping[str, object]
+
+
+def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
+    frame = pd.DataFrame(index=range(len(rows)))
+    for column in (Column("vehicle", "text"), *TABLES[name].columns):
+        values: list[Any] = [row.get(column.name) for row in rows]
+        is_day = column.kind in {"day", "moment"}
+        plain = column.is_text and not is_day
+        frame[column.name] = pd.Series(values, dtype="str" if plain else "float64")
+    intakes: list[Any] = [row.get("intake", 1) for row in rows]
+    return frame.assign(intake=intakes)
+
+
+def standing(**rows: Sequence[Row]) -> Standing:
+    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
+    none = pd.DataFrame()
+    return Standing(AS_OF, 1, frames, none, none, none, none)
+
+
+def knowledge() -> Knowledge:
+    """Two layouts: a van of 10 L and one alike whose pump another shop fits."""
+    rows: dict[str, list[Row]] = {
+        "services": [
+            {"service": "coolant change", "kind": "change", "renews": "coolant", "wet": 1},
+            {"service": "new pump", "kind": "renew", "renews": "pump", "wet": 1},
+            {"service": "new thermostat", "kind": "renew", "renews": "thermostat", "wet": 1},
+            {"service": "new drive belt", "kind": "renew", "renews": "drive belt", "wet": 0},
+        ],
+        "layouts": [
+            {"layout": name, "coolant_litres": 10, "drains_radiator_pct": 40,
+             "drains_all_pct": 80, "coolant_kind": "OAT"}
+            for name in ("van", "other van")
+        ],
+        "layout_services": [
+            {"layout": "van", "service": "new pump", "drain_share": 70, "where": "own"},
+            {"layout": "van", "service": "new thermostat", "drain_share": 50, "where": "own"},
+            {"layout": "other van", "service": "new pump", "drain_share": 70, "where": "outside"},
+        ],
+        "layout_parts": [
+            {"layout": "van", "service": "new pump", "part": "V-PUMP", "quantity": 1, "shared": 0},
+            {"layout": "van", "service": "new pump", "part": "V-SEAL", "quantity": 1, "shared": 1},
+            {"layout": "van", "service": "new thermostat", "part": "V-THERMOSTAT", "quantity": 1},
+            {"layout": "van", "service": "new thermostat", "part": "V-SEAL", "shared": 1},
+            {"layout": "van", "service": "new drive belt", "part": "V-BELT", "quantity": 1},
+            {"layout": "van", "service": "coolant change", "part": "DOSE", "only_with": "NOAT"},
+            {"layout": "other van", "service": "new pump", "part": "O-PUMP", "quantity": 1},
+        ],
+        "coolants": [
+            {"coolant": "OAT eg", "kind": "OAT", "premix_part": "COOL-OAT-P"},
+            {"coolant": "NOAT eg", "kind": "NOAT", "premix_part": "COOL-NOAT-P"},
+        ],
+    }  # fmt: skip
+    names = list(Knowledge.__dataclass_fields__)
+    return Knowledge(**{name: table(name, rows.get(name, [])) for name in names})
+
+
+def van(**more: object) -> Row:
+    return {"vehicle": "104", "unit": "104", "depot": "NORTH", "layout": "van"} | more
+
+
+def taken(*services: str, **rows: Sequence[Row]) -> dict[str, float]:
+    """Return the quantity by part of one stay of van 104."""
+    asked = pd.DataFrame({"visit": "V", "vehicle": "104", "service": list(services)})
+    found = bill(asked, standing(**({"vehicles": [van()]} | rows)), knowledge())
+    assert not found.duplicated(["service", "part"]).any()
+    return {
+        str(part): float(all_) for part, all_ in found.groupby("part")["quantity"].sum().items()
+    }
+
+
+def test_a_part_shared_within_a_stay_is_taken_once_and_the_coolant_drained_once() -> None:
+    assert taken("new pump", "new thermostat") == {
+        "V-PUMP": 1, "V-SEAL": 1, "V-THERMOSTAT": 1, "COOL-OAT-P": 7.0,
+    }  # fmt: skip
+
+
+def test_a_coolant_change_takes_the_litres_it_drains_of_the_vehicles_own_coolant() -> None:
+    """Drained and not put back: 80 % of 10 L, or of the 12 L the vehicle is said to hold."""
+    assert taken("coolant change") == {"COOL-OAT-P": 8.0}
+    other = [van(coolant="NOAT eg", coolant_litres=12)]
+    assert taken("coolant change", vehicles=other)["COOL-NOAT-P"] == pytest.approx(9.6)
+
+
+def test_a_dry_service_takes_no_coolant() -> None:
+    assert taken("new drive belt") == {"V-BELT": 1}
+
+
+def test_a_part_for_one_coolant_kind_is_taken_only_with_that_kind() -> None:
+    assert "DOSE" not in taken("coolant change")
+    assert taken("coolant change", vehicles=[van(coolant="NOAT eg")])["DOSE"] == 1
+
+
+def test_what_another_shop_does_takes_neither_parts_nor_coolant() -> None:
+    assert taken("new pump", vehicles=[van(layout="other van")]) == {}
+
+
+def test_a_vehicles_own_part_replaces_that_of_its_layout_with_its_own_quantity() -> None:
+    own = [{"vehicle": "104", "unit": "104", "place": "drive belt", "part": "MINE", "quantity": 2}]
+    assert taken("new drive belt", vehicle_parts=own) == {"MINE": 2}
+    assert "V-PUMP" in taken("new pump", vehicle_parts=own)
+
+
+def test_a_part_is_bought_under_our_number_and_under_the_newest_one() -> None:
+    parts = [
+        {"part": "WP-1", "same_as": "v pump", "replaced_by": "WP-2"},
+        {"part": "WP-2", "replaced_by": "WP-3"},
+        {"part": "WP-3"},
+    ]
+    assert "WP-3" in taken("new pump", parts=parts)
+
+
+def test_numbers_that_replace_each_other_in_a_circle_end_on_one_of_them() -> None:
+    parts = table("parts", [{"part": "A", "replaced_by": "B"}, {"part": "B", "replaced_by": "A"}])
+    assert bought_as(pd.Series(["A"]), parts).iloc[0] in {"A", "B"}
+
+
+def test_a_number_unknown_to_the_parts_table_stays_as_it_is() -> None:
+    parts = table("parts", [{"part": "WP-1", "same_as": "V-PUMP"}])
+    assert bought_as(pd.Series(["V-BELT", "vpump"]), parts).tolist() == ["V-BELT", "WP-1"]

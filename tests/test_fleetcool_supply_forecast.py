@@ -1,0 +1,160 @@
+"""What is needed, there and to be ordered, over the whole horizon."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetcool.model import days
+from fleetcool.model.all_tables import TABLES
+from fleetcool.model.computed import QUANTILE_COLUMNS, Plan, Projection
+from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.settings import Settings
+from fleetcool.model.standing import Standing
+from fleetcool.model.tables import Column
+from fleetcool.supply.forecast import forecast
+
+AS_OF = days.number(date(2026, 11, 5))
+MONDAY = AS_OF + 4
+Row = Mapping[str, object]
+
+
+def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
+    frame = pd.DataFrame(index=range(len(rows)))
+    for column in (Column("vehicle", "text"), *TABLES[name].columns):
+        values: list[Any] = [row.get(column.name) for row in rows]
+        is_day = column.kind in {"day", "moment"}
+        plain = column.is_text and not is_day
+        frame[column.name] = pd.Series(values, dtype="str" if plain else "float64")
+    intakes: list[Any] = [row.get("intake", 1) for row in rows]
+    return frame.assign(intake=intakes)
+
+
+def standing(**rows: Sequence[Row]) -> Standing:
+    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
+    none = pd.DataFrame()
+    return Standing(AS_OF, 1, frames, none, none, none, none)
+
+
+def knowledge() -> Knowledge:
+    """Two layouts: a van of 10 L and one alike whose pump another shop fits."""
+    rows: dict[str, list[Row]] = {
+        "services": [
+            {"service": "coolant change", "kind": "change", "renews": "coolant", "wet": 1},
+            {"service": "new pump", "kind": "renew", "renews": "pump", "wet": 1},
+            {"service": "new thermostat", "kind": "renew", "renews": "thermostat", "wet": 1},
+            {"service": "new drive belt", "kind": "renew", "renews": "drive belt", "wet": 0},
+        ],
+        "layouts": [
+            {"layout": name, "coolant_litres": 10, "drains_radiator_pct": 40,
+             "drains_all_pct": 80, "coolant_kind": "OAT"}
+            for name in ("van", "other van")
+        ],
+        "layout_services": [
+            {"layout": "van", "service": "new pump", "drain_share": 70, "where": "own"},
+            {"layout": "van", "service": "new thermostat", "drain_share": 50, "where": "own"},
+            {"layout": "other van", "service": "new pump", "drain_share": 70, "where": "outside"},
+        ],
+        "layout_parts": [
+            {"layout": "van", "service": "new pump", "part": "V-PUMP", "quantity": 1, "shared": 0},
+            {"layout": "van", "service": "new pump", "part": "V-SEAL", "quantity": 1, "shared": 1},
+            {"layout": "van", "service": "new thermostat", "part": "V-THERMOSTAT", "quantity": 1},
+            {"layout": "van", "service": "new thermostat", "part": "V-SEAL", "shared": 1},
+            {"layout": "van", "service": "new drive belt", "part": "V-BELT", "quantity": 1},
+            {"layout": "van", "service": "coolant change", "part": "DOSE", "only_with": "NOAT"},
+            {"layout": "other van", "service": "new pump", "part": "O-PUMP", "quantity": 1},
+        ],
+        "coolants": [
+            {"coolant": "OAT eg", "kind": "OAT", "premix_part": "COOL-OAT-P"},
+            {"coolant": "NOAT eg", "kind": "NOAT", "premix_part": "COOL-NOAT-P"},
+        ],
+    }  # fmt: skip
+    names = list(Knowledge.__dataclass_fields__)
+    return Knowledge(**{name: table(name, rows.get(name, [])) for name in names})
+
+
+def planned(*visits: tuple[str, float, bool, Sequence[str]]) -> Plan:
+    """Return a plan of visits of van 104: number, first day, fixed, services."""
+    none = pd.DataFrame()
+    return Plan(
+        start=MONDAY,
+        visits=pd.DataFrame(
+            [(number, "104", "NORTH", on, fixed) for number, on, fixed, _ in visits],
+            columns=["visit", "vehicle", "depot", "start_on", "fixed"],
+        ),
+        visit_services=pd.DataFrame(
+            [(number, "104", name, 1) for number, _, _, names in visits for name in names],
+            columns=["visit", "vehicle", "service", "occurrence"],
+        ),
+        rounds=none,
+        not_placed=none,
+        weeks=none,
+        other_days=none,
+        while_open=none,
+        let_go=none,
+    )
+
+
+def projected(*services: tuple[str, float, float, bool]) -> Projection:
+    """Return what falls due of van 104: service, day, spread [d], whether the baseline decides."""
+    due = pd.DataFrame(
+        [
+            ("104", name, 1, *(day + spread * np.arange(-4, 5)), open_clock)
+            for name, day, spread, open_clock in services
+        ],
+        columns=["vehicle", "service", "occurrence", *QUANTILE_COLUMNS, "open_clock"],
+    )
+    none = pd.DataFrame()
+    return Projection(due, none, none, none, none)
+
+
+def here(**rows: Sequence[Row]) -> Standing:
+    van = {"vehicle": "104", "unit": "104", "depot": "YARD", "layout": "van"}
+    depots = [{"depot": "NORTH"}, {"depot": "YARD", "served_by": "NORTH"}]
+    return standing(vehicles=[van], depots=depots, **rows)
+
+
+def test_an_empty_fleet_needs_and_orders_nothing() -> None:
+    found = forecast(projected(), planned(), standing(), knowledge(), Settings())
+    for frame in (found.parts, found.needs, found.behind, found.orders, found.coming, found.pull):
+        assert frame.empty
+
+
+def test_a_part_needed_in_no_parts_table_asks_to_be_added_and_is_ordered() -> None:
+    plan = planned(("104-26W46", MONDAY + 2.0, False, ["new drive belt"]))
+    found = forecast(
+        projected(("new drive belt", MONDAY + 30, 5, False)), plan, here(), knowledge(), Settings()
+    )
+    assert found.parts["what"].tolist() == ["not in your parts table"]
+    assert found.orders[["part", "depot", "quantity", "for_visits"]].to_numpy().tolist() == [
+        ["V-BELT", "NORTH", 1.0, "104-26W46"]
+    ]
+    assert found.pull["note"].tolist() == [""]
+
+
+def belt(on_hand: float) -> Row:
+    return {"depot": "NORTH", "part": "V-BELT", "on_hand": on_hand, "counted_on": AS_OF - 3}
+
+
+def test_a_late_order_is_named_and_does_not_hide_the_week_before_it_comes() -> None:
+    order = {"order": "26-1", "part": "V-BELT", "depot": "NORTH", "quantity": 1}
+    fleet = here(
+        parts=[{"part": "V-BELT", "what": "drive belt", "counted_in": "each"}],
+        stock=[belt(0)],
+        orders=[order | {"promised_on": MONDAY + 30}],
+    )
+    plan = planned(("104-26W46", MONDAY + 2.0, False, ["new drive belt"]))
+    due = projected(("new drive belt", MONDAY + 30, 5, False))
+    found = forecast(due, plan, fleet, knowledge(), Settings())
+    assert found.parts[["on_order", "runs_out_on"]].to_numpy().tolist() == [[1, MONDAY]]
+    late = here(orders=[order | {"promised_on": AS_OF - 2}])
+    assert forecast(due, plan, late, knowledge(), Settings()).coming["late"].tolist() == [True]
+
+
+def test_stock_without_a_need_says_so_and_orders_nothing() -> None:
+    fleet = here(parts=[{"part": "V-BELT", "what": "drive belt"}], stock=[belt(2)])
+    found = forecast(projected(), planned(), fleet, knowledge(), Settings())
+    assert found.parts["note"].tolist() == ["no need in sight over the horizon"]
+    assert found.orders.empty
