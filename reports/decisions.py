@@ -3,9 +3,10 @@
 import pandas as pd
 
 from fleetcool.intake.forms import DECISIONS, KEY, Entry
+from fleetcool.model.days import NOT_IN_SIGHT
 from reports.sheets import Block, Cell, Heading, Past, Sheet
 from reports.view import View, by_day, figure, rows_of, text, waits_for_baseline
-from reports.words import NOT_IN_SIGHT, counted, first_upper, on_day
+from reports.words import counted, first_upper, on_day
 
 
 def decisions_sheet(view: View) -> Sheet:

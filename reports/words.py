@@ -4,26 +4,11 @@ import math
 import re
 from collections.abc import Iterable
 
-from fleetcool.model.days import day, monday
+from fleetcool.model.days import MONTHS, NOT_IN_SIGHT, day, monday
 from fleetcool.model.settings import Settings
 from fleetcool.units import KM_PER_MILE, LITRES_PER_US_GALLON
 
-NOT_IN_SIGHT = "not in sight"
 LEAST_SHOWN = 0.05  # below it a quantity would be shown as 0.0
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
 _WEEKDAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
 
 
@@ -33,7 +18,7 @@ def on_day(number: float, *, year: bool = True) -> str:
         return NOT_IN_SIGHT
     one = day(number)
     tail = f" {one.year}" if year else ""
-    return f"{one.day} {_MONTHS[one.month - 1]}{tail}"
+    return f"{one.day} {MONTHS[one.month - 1]}{tail}"
 
 
 def short_day(number: float, *, year: bool = True) -> str:
@@ -41,7 +26,7 @@ def short_day(number: float, *, year: bool = True) -> str:
     if math.isnan(number):
         return NOT_IN_SIGHT
     one = day(number)
-    return f"{one.day} {_MONTHS[one.month - 1][:3]}{f' {one.year}' if year else ''}"
+    return f"{one.day} {MONTHS[one.month - 1][:3]}{f' {one.year}' if year else ''}"
 
 
 def short_span(first: float, last: float) -> str:

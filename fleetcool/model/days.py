@@ -13,6 +13,21 @@ from numpy.typing import NDArray
 EPOCH = date(1970, 1, 1)
 FAR = 3000  # days ahead beyond which a due day is "not in sight"
 DAYS_PER_MONTH = 365.2425 / 12
+NOT_IN_SIGHT = "not in sight"
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def number(day: date) -> int:
@@ -28,6 +43,14 @@ def day(number_: float) -> date:
 def iso(number_: float) -> str | None:
     """Return a day number as ISO text, None for NaN."""
     return None if np.isnan(number_) else day(number_).isoformat()
+
+
+def day_text(number_: float) -> str:
+    """Return a day number as `12 May 2027`; "not in sight" for NaN."""
+    if np.isnan(number_):
+        return NOT_IN_SIGHT
+    one = day(number_)
+    return f"{one.day} {MONTHS[one.month - 1]} {one.year}"
 
 
 def moment_iso(number_: float) -> str | None:

@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.model.computed import BASELINE, CLOCK_COLUMNS, GOVERNS
-from fleetcool.model.days import iso
+from fleetcool.model.days import day_text
 from fleetcool.projection.fleet import Fleet
 from fleetcool.projection.items import Items, Since
 from fleetcool.units import KM_PER_MILE
@@ -105,18 +105,20 @@ def _why(
         )
     months = rows["limit_months"].to_numpy()
     for i in np.flatnonzero(governs == "months"):
-        result[i] = f"months govern: {months[i]:,.0f} months, counted from {iso(items.clock_on[i])}"
+        result[i] = (
+            f"months govern: {months[i]:,.0f} months, counted from {day_text(items.clock_on[i])}"
+        )
     for i in np.flatnonzero(governs == "day"):
-        result[i] = f"the day governs: to be done by {iso(told.day_on[i])}"
+        result[i] = f"the day governs: to be done by {day_text(told.day_on[i])}"
     for i in np.flatnonzero(governs == "condition"):
-        result[i] = f"condition governs: marked for replacement on {iso(told.condition_on[i])}"
+        result[i] = f"condition governs: marked for replacement on {day_text(told.condition_on[i])}"
     for i in np.flatnonzero(told.open_clock):
-        result[i] = f"never recorded: the baseline of {iso(told.baseline_on[i])} decides"
+        result[i] = f"never recorded: the baseline of {day_text(told.baseline_on[i])} decides"
     for i in np.flatnonzero(items.unknown & ~items.assumed & ~told.open_clock):
         result[i] += "; never recorded, counted from first use"
     for i in np.flatnonzero(items.assumed & (items.gone > 0)):
         result[i] += (
             f"; {100 * items.gone[i]:.0f} % taken as used at the baseline of "
-            f"{iso(items.clock_on[i])}"
+            f"{day_text(items.clock_on[i])}"
         )
     return result

@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model import days
+from fleetcool.model.days import day_text
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.visits.words import day_text
 
 CLOSING = ("done", "not come", "let go")
 PLACING = ("fix", "not before", "put off")

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.model.days import day_text
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.fleet import SIZES
@@ -14,7 +15,7 @@ from fleetcool.visits.floor import Floor, Stay, Work
 from fleetcool.visits.off_road import needed_of, read_needed
 from fleetcool.visits.price import day_costs, off_road_minutes, services_by_visit
 from fleetcool.visits.shops import Shop, away_days
-from fleetcool.visits.words import day_text, short_day_text
+from fleetcool.visits.words import short_day_text
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]

@@ -13,6 +13,7 @@ from fleetcool.model.computed import (
     WEEK_COLUMNS,
     Plan,
 )
+from fleetcool.model.days import day_text
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
@@ -27,7 +28,6 @@ from fleetcool.visits.rounds import round_frame
 from fleetcool.visits.sentences import service_why
 from fleetcool.visits.shops import Shop, read_shops
 from fleetcool.visits.unplaced import never_recorded, rows_of
-from fleetcool.visits.words import day_text
 
 BEYOND_DAYS = 21  # a visit that starts inside the horizon may end this long after it
 

@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model.computed import BASELINE
+from fleetcool.model.days import day_text
 from fleetcool.visits.labour import Labour
-from fleetcool.visits.words import day_text, first_upper, listed, span_text
+from fleetcool.visits.words import first_upper, listed, span_text
 
 GOVERNS = {
     "distance": "distance governs",

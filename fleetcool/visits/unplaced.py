@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model.computed import BASELINE, NOT_PLACED_COLUMNS
+from fleetcool.model.days import day_text
 from fleetcool.visits.decided import Published, Said
-from fleetcool.visits.words import day_text
 
 
 def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFrame) -> pd.DataFrame:

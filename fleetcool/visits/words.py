@@ -5,29 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from fleetcool.model import days
-
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
-
-
-def day_text(number: float) -> str:
-    """Return a day number as `12 May 2027`; "not in sight" for NaN."""
-    if np.isnan(number):
-        return "not in sight"
-    day = days.day(number)
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+from fleetcool.model.days import MONTHS, day_text
 
 
 def span_text(first: float, last: float) -> str:
