@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -168,13 +169,24 @@ def _mount_kind(path: Path, mounts: Path) -> str:
 def _set_pragmas(connection: Any, _record: object) -> None:  # noqa: ANN401 - the driver's own
     assert isinstance(connection, sqlite3.Connection)
     connection.isolation_level = None  # the driver's own BEGIN comes too late
-    for pragma in (
-        f"busy_timeout={_WAIT_MS}",
-        "journal_mode=WAL",
-        "foreign_keys=ON",
-        "synchronous=NORMAL",
-    ):
+    connection.execute(f"PRAGMA busy_timeout={_WAIT_MS}")
+    _keep_a_write_ahead_log(connection)
+    for pragma in ("foreign_keys=ON", "synchronous=NORMAL"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _keep_a_write_ahead_log(connection: sqlite3.Connection) -> None:
+    """Switch to a write-ahead log; while another process does so SQLite does not wait by itself."""
+    until = time.monotonic() + _WAIT_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError:
+            if time.monotonic() >= until:
+                raise
+            time.sleep(0.02)
+        else:
+            return
 
 
 def _beginner(statement: str) -> Any:  # noqa: ANN401 - a listener, whose type the library leaves open
