@@ -1,7 +1,6 @@
 """What a sheet holds before it is a file: headings, blocks of rows, printed pages, one chart."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
@@ -123,11 +122,3 @@ class Pages:
     name: str
     lines: tuple[Line, ...]
     none: str
-
-
-@dataclass(frozen=True, slots=True)
-class Book:
-    """One workbook: its sheets, and what its hidden sheet `about` says."""
-
-    sheets: tuple[Sheet | Pages, ...]
-    about: Mapping[str, str] = field(default_factory=dict)

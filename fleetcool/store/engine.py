@@ -181,8 +181,9 @@ def _keep_a_write_ahead_log(connection: sqlite3.Connection) -> None:
     while True:
         try:
             connection.execute("PRAGMA journal_mode=WAL")
-        except sqlite3.OperationalError:
-            if time.monotonic() >= until:
+        except sqlite3.OperationalError as fault:
+            busy = fault.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+            if not busy or time.monotonic() >= until:
                 raise
             time.sleep(0.02)
         else:
