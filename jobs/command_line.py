@@ -7,104 +7,17 @@ import sys
 import tempfile
 import time
 import traceback
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import click
 
 from fleetcool import __version__
 from fleetcool.errors import FleetcoolError
-
-if TYPE_CHECKING:
-    from fleetcool.actions.take import Moment
-    from fleetcool.model.outlook import Outlook
-    from fleetcool.store.engine import Store
-    from jobs.where import Home
+from jobs.asked import Asked, opened, print_json, progress, say
+from jobs.visit_commands import visit
 
 FAULT_OF_OURS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """The options that stand before every command."""
-
-    store: str | None
-    as_of: str | None
-    units: Literal["us", "metric"] | None
-    by: str
-
-    def home(self, folder: Path | None = None) -> "Home":
-        """Return the fleet's home; the folder started in unless another is named."""
-        import dataclasses
-
-        from jobs.where import find_home
-
-        home = find_home(folder or Path.cwd(), self.store)
-        if self.units is None:
-            return home
-        return dataclasses.replace(
-            home, settings=dataclasses.replace(home.settings, units=self.units)
-        )
-
-    def moment(self, home: "Home") -> "Moment":
-        """Return when and by whom this is asked."""
-        from fleetcool.actions.take import Moment
-        from fleetcool.model import days
-        from jobs.where import as_of_day
-
-        now = time.time()
-        today = days.number(home.today(now))
-        return Moment(as_of_day(home, self.as_of, now), today, int(now), self.by)
-
-    def outlook(self, week: str | None = None) -> "Outlook":
-        """Return the look ahead from the store, as of the day asked for."""
-        from fleetcool.actions.look_ahead import look_ahead
-
-        home = self.home()
-        with opened(home) as store:
-            moment = self.moment(home)
-            return look_ahead(store, settings=home.settings, as_of=moment.as_of, week=week)
-
-
-@contextmanager
-def opened(home: "Home") -> Iterator["Store"]:
-    """Open the fleet's store, and close it again."""
-    from fleetcool.store.engine import close, open_store
-
-    store = open_store(home.store_url)
-    try:
-        yield store
-    finally:
-        close(store)
-
-
-def say(thing: object) -> None:
-    """Print a text or a table to the screen."""
-    from rich.console import Console
-
-    Console(width=None if sys.stdout.isatty() else 140, soft_wrap=False).print(thing)
-
-
-@contextmanager
-def progress(what: str) -> Iterator[Callable[[str], None]]:
-    """Show what is being done, on a terminal only; give a function that tells the next stage."""
-    if not sys.stderr.isatty():
-        yield lambda _stage: None
-        return
-    from rich.console import Console
-
-    with Console(stderr=True).status(what) as status:
-        yield lambda stage: status.update(f"{what}: {stage}")
-
-
-def print_json(content: object) -> None:
-    """Print content for programs."""
-    import json
-
-    click.echo(json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
 
 
 @click.group(epilog="Example: fleetcool demo --into demo")
@@ -130,6 +43,9 @@ def _account() -> str:
         return getpass.getuser()
     except (KeyError, OSError):
         return "unknown"
+
+
+main.add_command(visit)
 
 
 @main.command(epilog="Example: fleetcool demo --into demo")
@@ -288,45 +204,6 @@ def week(
 def owner() -> str:
     """Return who holds a claim: machine and process."""
     return f"{socket.gethostname()}, process {os.getpid()}"
-
-
-@main.group(epilog="Example: fleetcool visit fix 104-27W05b --on 2027-02-03")
-def visit() -> None:
-    """Say what was decided about a visit."""
-
-
-def _decision(what: str, text: str, *, needs_day: bool) -> None:
-    @visit.command(what, help=text, epilog=_visit_example(what, needs_day=needs_day))
-    @click.argument("number")
-    @click.option("--on", required=needs_day, metavar="DAY", help="The day it speaks of.")
-    @click.option("--reason", default="", metavar="TEXT")
-    @click.pass_obj
-    def command(asked: Asked, number: str, on: str | None, reason: str) -> None:
-        from fleetcool.actions.decide import decide
-        from jobs.where import as_of_day
-
-        home = asked.home()
-        moment = asked.moment(home)
-        day = float("nan") if on is None else float(as_of_day(home, on, moment.now))
-        with opened(home) as store:
-            intake = decide(
-                store, number, what.replace("-", " "), moment=moment, on=day, reason=reason
-            )
-        click.echo(
-            f"Kept as intake {intake}: visit {number} {what.replace('-', ' ')}; "
-            f"fleetcool withdraw {intake} takes it back."
-        )
-
-
-def _visit_example(what: str, *, needs_day: bool) -> str:
-    return f"Example: fleetcool visit {what} 104-27W05b" + (" --on 2027-02-03" if needs_day else "")
-
-
-_decision("fix", "Fix a visit on a day.", needs_day=True)
-_decision("done", "Say that a visit was done as planned, and on which day.", needs_day=True)
-_decision("not-come", "Say that the vehicle did not come.", needs_day=False)
-_decision("put-off", "Put a visit off; not before the day given.", needs_day=True)
-_decision("let-go", "Let a visit go.", needs_day=False)
 
 
 @main.command(epilog="Example: fleetcool clock")

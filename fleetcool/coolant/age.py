@@ -42,7 +42,7 @@ def coolant_now(
             "note": _notes(changed, held["assumed"]),
         }
     )
-    return frame[list(COOLANT_COLUMNS)]
+    return frame.reindex(columns=list(COOLANT_COLUMNS))
 
 
 def last_whole_change(

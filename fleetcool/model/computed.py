@@ -4,7 +4,7 @@ All days are day numbers (float, NaN is none or not in sight), money whole cents
 A frame has exactly the columns listed here, in this order, and a fresh 0..n-1 index.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
 
@@ -73,14 +73,85 @@ READING_COLUMNS = (
     "source",  # table it came from
 )
 
-# One row a vehicle with coolant.
+# One row a vehicle in the fleet: what is in its cooling system now.
 COOLANT_COLUMNS = (
     "vehicle",
-    "kind",
+    "kind",  # of most of what is in there; missing when nobody knows
+    "coolant",  # product of the last whole change, missing when not said
+    "base",  # eg or pg
     "litres",
     "whole_change_on",
     "assumed",  # bool: first fill or share not recorded
+    "glycol_pct",  # vol % now: the newest test, and what was filled since
+    "freezes_c",
+    "measured_on",  # day of the test that settled the mix, NaN when it is worked out from fills
+    "foreign_kind",  # the other kind that has the largest share, missing when there is none
+    "foreign_pct",  # share of all other kinds [percent]
+    "foreign_on",  # day on which it first passed the setting foreign_share, NaN when it has not
+    "put_off_share",  # share of its age at the drains that a passed test has put the change off by
+    "put_off_on",  # day of the partial drain that counts for it, NaN when none does
+    "passed_on",  # day of the test that allows it, NaN when none does
+    "weighted_age",  # days: age of what is in there weighted by share, shown beside only
     "note",  # sentence
+)
+
+# One row a (vehicle, fill) of which something is still in there; shares of a vehicle add up to 1.
+PARCEL_COLUMNS = (
+    "vehicle",
+    "filled_on",
+    "kind",
+    "coolant",
+    "glycol_pct",
+    "share",  # 0 to 1
+    "by_work",  # the service or "topped up" or "first fill"
+    "assumed",  # bool: the share or the kind was not recorded
+)
+
+# One row a (vehicle, finding) that still stands: what is wrong, what mends it and how soon.
+FINDING_COLUMNS = (
+    "vehicle",
+    "finding",  # as in the table remedies
+    "place",  # missing when it is about the coolant
+    "service",  # that mends it
+    "found_on",
+    "due_early",
+    "due",  # found_on + within_days, or the day a trend meets its limit
+    "due_late",
+    "seen_by",  # coolant test, look-over, driver report, top-ups, mix, trend
+    "why",  # sentence with the value, the band and the day
+    "look_for",
+)
+
+# One row a (vehicle, measure) with at least one test since the last fill or dose.
+TREND_COLUMNS = (
+    "vehicle",
+    "measure",
+    "n",  # tests since the last restart
+    "since",  # day of that restart
+    "newest_on",
+    "newest",  # value of the newest test
+    "per",  # km or h or day: what the slope counts by
+    "slope",  # a unit of `per`
+    "limit",  # the side of the band it runs towards, NaN when it runs towards none
+    "meets_early",
+    "meets",  # day at which it meets the limit, NaN when none or "no trend yet"
+    "meets_late",
+    "slope_from",  # own, class or none
+    "note",  # "no trend yet: …" or the sentence
+)
+
+# One row a fitted part: what sat where from when to when.
+FITTED_COLUMNS = (
+    "vehicle",
+    "place",
+    "part",  # number, missing when not said
+    "quantity",
+    "fitted_on",
+    "fitted_at",  # km run then, meters joined; NaN when not known
+    "out_on",  # NaN while it is in there
+    "out_at",
+    "why_out",  # reason of the work that took it out, missing while it is in there
+    "assumed",  # bool: there since first use, nobody recorded it
 )
 
 
@@ -93,6 +164,10 @@ class Projection:
     usage: pd.DataFrame
     readings: pd.DataFrame
     coolant: pd.DataFrame
+    parcels: pd.DataFrame = field(default_factory=lambda: empty(PARCEL_COLUMNS))
+    findings: pd.DataFrame = field(default_factory=lambda: empty(FINDING_COLUMNS))
+    trends: pd.DataFrame = field(default_factory=lambda: empty(TREND_COLUMNS))
+    fitted: pd.DataFrame = field(default_factory=lambda: empty(FITTED_COLUMNS))
 
 
 VISIT_STATES = ("proposed", "fixed", "here", "waiting", "done", "not come", "let go", "no word yet")

@@ -99,6 +99,12 @@ KNOWLEDGE: tuple[Table, ...] = tuple(
                 Column("in_bay", "flag", note="the waiting keeps the bay"),
                 Column("people", "whole"),
                 Column("only_when", "choice", choices=("take apart", "put back")),
+                Column(
+                    "back_before",
+                    "text",
+                    note="step or service that this comes right before on the way back; "
+                    "blank is when all is back",
+                ),
                 Column("text", "text", note="what the mechanic does, one sentence"),
             ),
             "Access steps of a layout.",
@@ -158,6 +164,7 @@ KNOWLEDGE: tuple[Table, ...] = tuple(
                 Column("coolant", "text", required=True),
                 Column("kind", "text"),
                 Column("base", "choice", choices=("eg", "pg")),
+                Column("specification", "text", note="the standards its label names"),
                 Column("concentrate_part", "part"),
                 Column("premix_part", "part"),
                 Column("premix_pct", "percent"),
