@@ -1,30 +1,17 @@
 """Which readings a fleet has, from every table that carries one."""
 
-import pandas as pd
+import made_rows
 import pytest
 
 from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import gather
-from fleetcool.model.all_tables import TABLES
 from fleetcool.model.standing import Standing
 
 Row = dict[str, object]
 
 
-def table(name: str, rows: list[Row]) -> pd.DataFrame:
-    columns = {}
-    for column in TABLES[name].columns:
-        values = [row.get(column.name) for row in rows]
-        text = column.is_text and column.kind not in ("day", "moment")
-        columns[column.name] = pd.Series(values, dtype="str" if text else "float64")
-    frame = pd.DataFrame(columns)
-    return frame.assign(vehicle=frame["unit"]) if "unit" in frame else frame
-
-
 def standing(**rows: list[Row]) -> Standing:
-    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
-    nothing = pd.DataFrame()
-    return Standing(20_000, 1, frames, nothing, nothing, nothing, nothing)
+    return made_rows.standing(20_000, rows)
 
 
 def test_readings_come_from_every_table_that_has_one() -> None:

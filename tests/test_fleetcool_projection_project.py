@@ -1,11 +1,11 @@
 """When services fall due, through the public door: tables in, due days and clocks out."""
 
+import made_rows
 import numpy as np
 import pandas as pd
 import pytest
 
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.all_tables import TABLES
 from fleetcool.model.computed import (
     BASELINE,
     CLOCK_COLUMNS,
@@ -14,10 +14,7 @@ from fleetcool.model.computed import (
     QUANTILE_COLUMNS,
     READING_COLUMNS,
     USAGE_COLUMNS,
-    VISIT_COLUMNS,
-    VISIT_SERVICE_COLUMNS,
     Projection,
-    empty,
 )
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
@@ -32,32 +29,10 @@ SHARES = ["p_distance", "p_hours", "p_months", "p_day", "p_condition"]
 Row = dict[str, object]
 
 
-def table(name: str, rows: list[Row]) -> pd.DataFrame:
-    """Return the frame of a table as the store gives it."""
-    columns = {}
-    for column in TABLES[name].columns:
-        values = [row.get(column.name) for row in rows]
-        text = column.is_text and column.kind not in ("day", "moment")
-        columns[column.name] = pd.Series(values, dtype="str" if text else "float64")
-    frame = pd.DataFrame(columns)
-    if "unit" in frame:
-        frame["vehicle"] = frame["unit"]
-    if name == "vehicles":
-        frame["here"] = [bool(row.get("here", True)) for row in rows]
-        frame["here"] = frame["here"].astype(bool)
-    return frame
-
-
 def standing(
     published: tuple[pd.DataFrame, pd.DataFrame] | None = None, **rows: list[Row]
 ) -> Standing:
-    visits = empty((*VISIT_COLUMNS, "as_of", "in_last"))
-    services = empty((*VISIT_SERVICE_COLUMNS, "as_of"))
-    if published:
-        visits, services = published
-    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
-    nothing = pd.DataFrame()
-    return Standing(AS_OF, 1, frames, visits, services, nothing, nothing)
+    return made_rows.standing(AS_OF, rows, published)
 
 
 def vehicle(unit: str = "104", **more: object) -> Row:

@@ -2,16 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
+import made_rows
 import pandas as pd
 import pytest
 
 from fleetcool.model import days
-from fleetcool.model.all_tables import TABLES
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
-from fleetcool.model.tables import Column
 from fleetcool.supply.bill import bill, bought_as
 
 AS_OF = days.number(date(2026, 11, 5))
@@ -19,21 +17,8 @@ MONDAY = AS_OF + 4
 Row = Mapping[str, object]
 
 
-def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
-    frame = pd.DataFrame(index=range(len(rows)))
-    for column in (Column("vehicle", "text"), *TABLES[name].columns):
-        values: list[Any] = [row.get(column.name) for row in rows]
-        is_day = column.kind in {"day", "moment"}
-        plain = column.is_text and not is_day
-        frame[column.name] = pd.Series(values, dtype="str" if plain else "float64")
-    intakes: list[Any] = [row.get("intake", 1) for row in rows]
-    return frame.assign(intake=intakes)
-
-
 def standing(**rows: Sequence[Row]) -> Standing:
-    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
-    none = pd.DataFrame()
-    return Standing(AS_OF, 1, frames, none, none, none, none)
+    return made_rows.standing(AS_OF, rows)
 
 
 def knowledge() -> Knowledge:
@@ -70,7 +55,7 @@ def knowledge() -> Knowledge:
         ],
     }  # fmt: skip
     names = list(Knowledge.__dataclass_fields__)
-    return Knowledge(**{name: table(name, rows.get(name, [])) for name in names})
+    return Knowledge(**{name: made_rows.table(name, rows.get(name, [])) for name in names})
 
 
 def van(**more: object) -> Row:
@@ -129,10 +114,12 @@ def test_a_part_is_bought_under_our_number_and_under_the_newest_one() -> None:
 
 
 def test_numbers_that_replace_each_other_in_a_circle_end_on_one_of_them() -> None:
-    parts = table("parts", [{"part": "A", "replaced_by": "B"}, {"part": "B", "replaced_by": "A"}])
+    parts = made_rows.table(
+        "parts", [{"part": "A", "replaced_by": "B"}, {"part": "B", "replaced_by": "A"}]
+    )
     assert bought_as(pd.Series(["A"]), parts).iloc[0] in {"A", "B"}
 
 
 def test_a_number_unknown_to_the_parts_table_stays_as_it_is() -> None:
-    parts = table("parts", [{"part": "WP-1", "same_as": "V-PUMP"}])
+    parts = made_rows.table("parts", [{"part": "WP-1", "same_as": "V-PUMP"}])
     assert bought_as(pd.Series(["V-BELT", "vpump"]), parts).tolist() == ["V-BELT", "WP-1"]

@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
+import made_rows
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,9 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcool.model import days
-from fleetcool.model.all_tables import TABLES
 from fleetcool.model.standing import Standing
-from fleetcool.model.tables import Column
 from fleetcool.supply.demand import weeks_of
 from fleetcool.supply.order import propose
 
@@ -22,21 +20,8 @@ MONDAY = AS_OF + 4
 Row = Mapping[str, object]
 
 
-def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
-    frame = pd.DataFrame(index=range(len(rows)))
-    for column in (Column("vehicle", "text"), *TABLES[name].columns):
-        values: list[Any] = [row.get(column.name) for row in rows]
-        is_day = column.kind in {"day", "moment"}
-        plain = column.is_text and not is_day
-        frame[column.name] = pd.Series(values, dtype="str" if plain else "float64")
-    intakes: list[Any] = [row.get("intake", 1) for row in rows]
-    return frame.assign(intake=intakes)
-
-
 def standing(**rows: Sequence[Row]) -> Standing:
-    frames = {name: table(name, rows.get(name, [])) for name in ("parts", "offers")}
-    none = pd.DataFrame()
-    return Standing(AS_OF, 1, frames, none, none, none, none)
+    return made_rows.standing(AS_OF, rows)
 
 
 WEEKS = weeks_of(MONDAY, 10)

@@ -2,15 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
+import made_rows
 import pandas as pd
 
 from fleetcool.model import days
-from fleetcool.model.all_tables import TABLES
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
-from fleetcool.model.tables import Column
 from fleetcool.supply.ready import ready_on
 
 AS_OF = days.number(date(2026, 11, 5))
@@ -18,21 +16,8 @@ MONDAY = AS_OF + 4
 Row = Mapping[str, object]
 
 
-def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
-    frame = pd.DataFrame(index=range(len(rows)))
-    for column in (Column("vehicle", "text"), *TABLES[name].columns):
-        values: list[Any] = [row.get(column.name) for row in rows]
-        is_day = column.kind in {"day", "moment"}
-        plain = column.is_text and not is_day
-        frame[column.name] = pd.Series(values, dtype="str" if plain else "float64")
-    intakes: list[Any] = [row.get("intake", 1) for row in rows]
-    return frame.assign(intake=intakes)
-
-
 def standing(**rows: Sequence[Row]) -> Standing:
-    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
-    none = pd.DataFrame()
-    return Standing(AS_OF, 1, frames, none, none, none, none)
+    return made_rows.standing(AS_OF, rows)
 
 
 def knowledge() -> Knowledge:
@@ -69,7 +54,7 @@ def knowledge() -> Knowledge:
         ],
     }  # fmt: skip
     names = list(Knowledge.__dataclass_fields__)
-    return Knowledge(**{name: table(name, rows.get(name, [])) for name in names})
+    return Knowledge(**{name: made_rows.table(name, rows.get(name, [])) for name in names})
 
 
 VANS: Sequence[Row] = [

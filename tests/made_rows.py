@@ -1,0 +1,44 @@
+"""Rows that tests make: frames of our tables as the store gives them, and what stands."""
+
+from collections.abc import Mapping, Sequence
+
+import pandas as pd
+
+from fleetcool.model.all_tables import TABLES
+from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS, empty
+from fleetcool.model.standing import Standing
+
+Row = Mapping[str, object]
+
+
+def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
+    """Return the frame of a table; a row may also say vehicle, intake, row_id and here.
+
+    The vehicle is the unit where a row does not say it.
+    """
+    columns = {}
+    for column in TABLES[name].columns:
+        values = [row.get(column.name) for row in rows]
+        text = column.is_text and column.kind not in ("day", "moment")
+        columns[column.name] = pd.Series(values, dtype="str" if text else "float64")
+    frame = pd.DataFrame(columns)
+    vehicles = [row.get("vehicle", row.get("unit")) for row in rows]
+    frame["vehicle"] = pd.Series(vehicles, dtype="str")
+    frame["intake"] = pd.Series([row.get("intake", 1) for row in rows], dtype="int64")
+    frame["row_id"] = range(1, len(rows) + 1)
+    if name == "vehicles":
+        frame["here"] = pd.Series([bool(row.get("here", True)) for row in rows], dtype="bool")
+    return frame
+
+
+def standing(
+    as_of: int,
+    rows: Mapping[str, Sequence[Row]],
+    published: tuple[pd.DataFrame, pd.DataFrame] | None = None,
+) -> Standing:
+    """Return what stands on a day when these rows do."""
+    visits = empty((*VISIT_COLUMNS, "as_of", "in_last"))
+    services = empty((*VISIT_SERVICE_COLUMNS, "as_of"))
+    frames = {name: table(name, rows.get(name, [])) for name in TABLES}
+    nothing = pd.DataFrame()
+    return Standing(as_of, 1, frames, *(published or (visits, services)), nothing, nothing)
