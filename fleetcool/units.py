@@ -15,6 +15,7 @@ KPA_PER_BAR = 100.0
 NM_PER_LBF_IN = 0.1129848290276167
 NM_PER_LBF_FT = 1.3558179483314004
 MM_PER_INCH = 25.4
+INCH_BELOW_NM = 20.0  # below it wrenches of the trade count in lbf·in; common practice, no source
 
 TO_KM = {"km": 1.0, "mi": KM_PER_MILE}
 TO_LITRES = {
@@ -41,8 +42,9 @@ def torque_text(torque_nm: float) -> str:
     """Return a torque [N·m] in both unit systems, as a job sheet prints it.
 
     Below 20 N·m the pound-force inch is used beside it, above the pound-force foot, as on the
-    wrenches of the trade (common practice, no source).
+    wrenches of the trade (common practice, no source). Below 10 N·m a tenth is told.
     """
-    if torque_nm < 20.0:
-        return f"{torque_nm:.0f} N·m ({torque_nm / NM_PER_LBF_IN:.0f} lbf·in)"
-    return f"{torque_nm:.0f} N·m ({torque_nm / NM_PER_LBF_FT:.0f} lbf·ft)"
+    newton = f"{torque_nm:.1f}".removesuffix(".0") if torque_nm < 10.0 else f"{torque_nm:.0f}"
+    if torque_nm < INCH_BELOW_NM:
+        return f"{newton} N·m ({torque_nm / NM_PER_LBF_IN:.0f} lbf·in)"
+    return f"{newton} N·m ({torque_nm / NM_PER_LBF_FT:.0f} lbf·ft)"

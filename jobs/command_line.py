@@ -15,6 +15,8 @@ import click
 from fleetcool import __version__
 from fleetcool.errors import FleetcoolError
 from jobs.asked import Asked, opened, print_json, progress, say
+from jobs.coolant_commands import coolant
+from jobs.vehicle_commands import vehicle
 from jobs.visit_commands import visit
 
 FAULT_OF_OURS = 3
@@ -45,7 +47,9 @@ def _account() -> str:
         return "unknown"
 
 
+main.add_command(coolant)
 main.add_command(visit)
+main.add_command(vehicle)
 
 
 @main.command(epilog="Example: fleetcool demo --into demo")

@@ -1,4 +1,7 @@
-"""The inbox: files dropped there are taken in by themselves, once they have stopped growing."""
+"""The inbox: files dropped there are taken in by themselves, once they have stopped growing.
+
+What a sheet *Now* opens has its job sheet in out/now within the same sweep.
+"""
 
 import dataclasses
 import io
@@ -10,6 +13,7 @@ from fleetcool.actions.take import Moment, Taken, take
 from fleetcool.errors import StoreError
 from fleetcool.intake.files import read_paths
 from fleetcool.model import days
+from fleetcool.model.taken import Judged
 from fleetcool.store.engine import Store
 from jobs.week import reason_of
 from jobs.where import Home
@@ -60,6 +64,35 @@ def _take(files: Sequence[Path], home: Home, store: Store, *, now: float, by: st
         judged = dataclasses.replace(taken.judged, held=taken.held)
         write_to_fix(folder / "to_fix.xlsx", judged, home.settings, as_of)
     _file(files, folder, _report(taken))
+    _say_opened(taken, folder, home, store, as_of)
+
+
+def _say_opened(taken: Taken, folder: Path, home: Home, store: Store, as_of: int) -> None:
+    """Write the job sheets of the visits that were opened, and add to the report what follows."""
+    if taken.judged is None or not _opens(taken.judged):
+        return
+    from fleetcool.actions.open_visit import opened_in  # noqa: PLC0415 - only when one is opened
+    from reports.opened_screen import (  # noqa: PLC0415
+        opened_text,
+        sheet_name,
+        write_job_sheet,
+    )
+
+    try:
+        said = []
+        for one in opened_in(store, taken.intake, settings=home.settings, as_of=as_of):
+            sheet = write_job_sheet(one, home.out / "now" / sheet_name(one))
+            said.append(f"{opened_text(one)}\n\nJob sheet: {sheet.relative_to(home.folder)}\n")
+    except Exception as fault:  # noqa: BLE001 - the visit is open and kept; the report says the rest
+        said = [f"The visit is open, but its job sheet could not be made: {reason_of(fault)}\n"]
+    report = folder / "report.txt"
+    text = report.read_text(encoding="utf-8")
+    report.write_text("\n".join([*said, text]), encoding="utf-8")
+
+
+def _opens(judged: Judged) -> bool:
+    rows = judged.rows.get("decisions")
+    return rows is not None and bool((rows["what"] == "open").any())
 
 
 def _unreadable(file: Path, home: Home) -> str:

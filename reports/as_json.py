@@ -40,6 +40,8 @@ def take_json(judged: Judged, intake: int | None) -> Json:
             for fault in judged.faults
         ],
         "causes": [{"cause": cause, "rows": rows} for cause, rows in by_count],
+        "consequences": [{"unit": one.unit, "says": one.says} for one in judged.consequences],
+        "more_units": judged.more_units,
         "changes": [change.sentence for change in judged.changes],
         "questions": [question.sentence for question in judged.questions],
         "warnings": list(judged.warnings),

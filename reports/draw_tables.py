@@ -3,11 +3,14 @@
 Only the spreadsheet writer imports this, after it has loaded openpyxl the right way.
 """
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from openpyxl.chart import LineChart, Reference, Series
+from openpyxl.chart.axis import ChartLines, DateAxis
+from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
@@ -38,6 +41,8 @@ if TYPE_CHECKING:
 _NARROW, _WIDE = 6.0, 40.0
 _RIGHT = frozenset({"number", "whole", "money", "percent"})
 PAPER = {"A4": 9, "Letter": 1}
+_LINE_STYLES = (("1F4E79", "solid"), ("7F7F7F", "dash"), ("404040", "sysDot"))
+_LABELS = 8  # days named beneath a chart
 
 
 def draw_sheet(
@@ -52,7 +57,7 @@ def draw_sheet(
     row = top = _top(worksheet, sheet, widths, first)
     heads: list[int] = []
     for number, block in enumerate(sheet.blocks):
-        if number and sheet.page_each:
+        if number and (sheet.page_each or block.starts_page):
             worksheet.row_breaks.append(Break(id=row - 1))
         if block.title:
             _line(worksheet, row, first, widths, block.title, sheet.size + 1, bold=True)
@@ -153,8 +158,8 @@ def _draw_block(
         _line(worksheet, end - 1, 1, widths, said, sheet.size)
         end += 1
     for chart in block.charts:
-        _draw_lines(worksheet, chart, row, end)
-        end += 13
+        _draw_lines(worksheet, block, chart, row, end)
+        end += 17 if chart.by_day else 13
     return end
 
 
@@ -298,22 +303,25 @@ def _ask_day(worksheet: "Worksheet", cells: str) -> None:
     worksheet.add_data_validation(rule)
 
 
-def _draw_lines(worksheet: "Worksheet", lines: Lines, heading_row: int, at_row: int) -> None:
+def _draw_lines(
+    worksheet: "Worksheet", block: Block, lines: Lines, heading_row: int, at_row: int
+) -> None:
 
     first, last = heading_row + 1 + lines.first, heading_row + 1 + lines.last
     chart = LineChart()
     chart.title = lines.title
     chart.height, chart.width = 5.5, 18
     chart.y_axis.title = lines.y_title
+    if lines.by_day:
+        _over_days(chart, block, lines)
+    else:
+        chart.y_axis.scaling.min = 0
     chart.x_axis.delete = False
     chart.y_axis.delete = False
-    chart.y_axis.scaling.min = 0
     assert chart.legend is not None
     chart.legend.position = "b"
 
-    for at, (colour, dash) in zip(
-        lines.drawn, (("1F4E79", "solid"), ("7F7F7F", "dash")), strict=False
-    ):
+    for at, (colour, dash) in zip(lines.drawn, _LINE_STYLES, strict=False):
         series = Series(
             Reference(worksheet, min_col=at + 1, min_row=first, max_row=last),
             title=str(worksheet.cell(heading_row, at + 1).value),
@@ -323,9 +331,52 @@ def _draw_lines(worksheet: "Worksheet", lines: Lines, heading_row: int, at_row: 
         series.graphicalProperties.line.dashStyle = dash
         series.graphicalProperties.line.width = 22000
         series.marker.symbol = "none"
+        if lines.by_day and at == lines.drawn[0]:
+            series.marker.symbol = "circle"
+            series.marker.graphicalProperties = GraphicalProperties(solidFill=colour)
         chart.series.append(series)
     chart.set_categories(Reference(worksheet, min_col=lines.over + 1, min_row=first, max_row=last))
     worksheet.add_chart(chart, f"A{at_row}")
+
+
+def _over_days(chart: LineChart, block: Block, lines: Lines) -> None:
+    """Give a chart a scale of days beneath it, and one that fits the values at its side."""
+    rows = block.rows[lines.first : lines.last + 1]
+    days = [plain(row[lines.over], "number") for row in rows]
+    values = [plain(row[at], "number") for row in rows for at in lines.drawn]
+    axis = DateAxis(crossAx=100, axPos="b", baseTimeUnit="days", majorTimeUnit="months")
+    axis.number_format = "mmm yyyy"
+    axis.majorUnit = max(1, math.ceil(_reach(days) / 30.4 / _LABELS))
+    axis.tickLblPos = "low"
+    chart.x_axis = axis
+    chart.y_axis.crossAx = axis.axId
+    chart.y_axis.number_format = "General"
+    faint = GraphicalProperties()
+    faint.line.solidFill = "E4E4E4"
+    chart.y_axis.majorGridlines = ChartLines(spPr=faint)
+    low, high, step = scale(values)
+    chart.y_axis.scaling.min, chart.y_axis.scaling.max = low, high
+    chart.y_axis.majorUnit = step
+    chart.height, chart.width = 7.5, 20
+
+
+def _reach(values: Sequence[object]) -> float:
+    numbers = [value for value in values if isinstance(value, int | float)]
+    return max(numbers) - min(numbers) if numbers else 0.0
+
+
+def scale(values: Sequence[object]) -> tuple[float, float, float]:
+    """Return the lowest and highest mark of a scale around values, and the step between marks.
+
+    The step is 1, 2 or 5 times a power of ten, four to ten of them; no value touches the edge.
+    """
+    numbers = [float(value) for value in values if isinstance(value, int | float)] or [0.0]
+    span = _reach(numbers) or max(abs(numbers[0]) * 0.2, 1.0)
+    power = 10.0 ** math.floor(math.log10(span / 4))
+    step = max(one * power for one in (1.0, 2.0, 5.0) if one * power <= span / 4)
+    low = math.floor(round(min(numbers) / step - 0.2, 6)) * step
+    high = math.ceil(round(max(numbers) / step + 0.2, 6)) * step
+    return round(low, 9), round(high, 9), round(step, 9)
 
 
 def _columns(worksheet: "Worksheet", sheet: Sheet, widths: list[float]) -> None:

@@ -4,9 +4,12 @@ import pandas as pd
 
 from fleetcool.intake.forms import KEY, RESULTS, SPARE, Entry
 from reports.bring_in import bring_in_sheet
-from reports.job_sheet import TICK, job_sheets
-from reports.sheets import Block, Cell, Heading, Pages, Past, Sheet
+from reports.job_sheet import job_sheets
+from reports.now_sheet import now_sheet
+from reports.sheets import TICK, Block, Cell, Heading, Pages, Past, Sheet
 from reports.view import View, figure, rows_of, text
+from reports.wall_sheet import wall_sheet
+from reports.winter import winter_sheet
 from reports.words import clock, counted, hours, listed, short_day, week_words, weekday
 
 _SPARE_LINES = 8
@@ -24,6 +27,9 @@ def mechanic_sheets(
         _yard_round(view, depot),
         _results(view, depot),
         bring_in_sheet(view, depot),
+        now_sheet(view, depot),
+        winter_sheet(view, depot),
+        wall_sheet(view.outlook.knowledge),
     )
 
 
@@ -242,7 +248,7 @@ def _results(view: View, depot: str) -> Sheet:
         Heading(KEY, hidden=True),
         Heading("visit", width=11.5),
         Heading("planned on", "day", 12),
-        Heading("planned", width=22),
+        Heading("planned", width=20),
         *(_entry(view, one) for one in RESULTS.entries),
     )
     visits = pd.concat([view.silent_visits(depot), view.week_visits(depot)], ignore_index=True)
@@ -263,8 +269,27 @@ def _results(view: View, depot: str) -> Sheet:
                 "type unit and service. "
                 "Then drop this book into the inbox."
             ),
+            (
+                "Part fitted: only when another than planned went in; several as "
+                '"new pump: WP-200 + new cap: 17". '
+                "Coolant was: put back when the old coolant went in again. "
+                "Litres are litres unless the cell says us gal or imp gal."
+            ),
         ),
     )
+
+
+_KIND_WIDTHS = {"day": 11.5, "service": 12.0, "text": 12.0, "coolant": 11.5, "choice": 10.0}
+_WIDTHS = {
+    "unit": 6.5,
+    "by": 5.5,
+    "engine_hours": 8.5,
+    "minutes": 8.5,
+    "litres_out": 8.5,
+    "litres_in": 7.5,
+    "freezes_at": 8.5,
+    "cap_holds": 6.5,
+}
 
 
 def _entry(view: View, entry: Entry) -> Heading:
@@ -274,11 +299,13 @@ def _entry(view: View, entry: Entry) -> Heading:
         choices = tuple(sorted(knowledge.services["service"].astype(str)))
     elif entry.kind == "coolant":
         choices = tuple(sorted(knowledge.coolants["coolant"].astype(str)))
-    widths = {"day": 12.0, "service": 13.0, "text": 12.0, "coolant": 13.0, "choice": 11.0}
+    said = entry.heading
+    if entry.kind == "celsius":
+        said += " (°F)" if view.outlook.settings.units == "us" else " (°C)"
     return Heading(
-        entry.heading,
+        said,
         "day" if entry.kind == "day" else "text",
-        8.0 if entry.name in {"unit", "by"} else widths.get(entry.kind, 10.0),
+        _WIDTHS.get(entry.name, _KIND_WIDTHS.get(entry.kind, 10.0)),
         entry=entry.name,
         choices=choices,
         must=entry.name in _MUST_TYPE,

@@ -138,12 +138,22 @@ def take_screen(judged: Judged, intake: int | None) -> RenderableType:
             "Asked once:",
             [f"{one.sentence} ({counted(one.rows, 'row')})" for one in judged.questions],
         ),
+        ("What follows, by unit:", _follows(judged)),
         ("Please look:", list(judged.warnings)),
     ):
         if sentences:
             pieces += [Text(title), *(_indented(one, 2) for one in sentences[:_MOST])]
             pieces += _more(len(sentences))
     return Group(*pieces)
+
+
+def _follows(judged: Judged) -> list[str]:
+    said = [f"unit {one.unit}: {one.says}" for one in judged.consequences]
+    if judged.more_units:
+        verb = "has" if judged.more_units == 1 else "have"
+        more = counted(judged.more_units, "more unit")
+        said.append(f"{more} {verb} changes too; fleetcool due shows their days.")
+    return said
 
 
 def _counts(judged: Judged) -> RenderableType:

@@ -50,7 +50,9 @@ class Heading:
 class Lines:
     """A chart of plain lines beneath a block: which columns it draws over which column.
 
-    Rows `first` to `last` count from 0 within the block.
+    Rows `first` to `last` count from 0 within the block. With `by_day` the column `over` holds
+    days: they stand as far apart as they are, the first line gets a mark at each value, and the
+    scale need not start at nil.
     """
 
     title: str
@@ -59,13 +61,15 @@ class Lines:
     first: int
     last: int
     y_title: str
+    by_day: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """One table of a sheet; `none` is the sentence shown instead when it has no rows.
 
-    Of the last table of a sheet only the first `printed` rows go to paper; -1 prints all.
+    Of the last table of a sheet only the first `printed` rows go to paper; -1 prints all. With
+    `starts_page` the block begins a new printed page.
     """
 
     table: str
@@ -75,6 +79,7 @@ class Block:
     title: str = ""
     charts: tuple[Lines, ...] = ()
     printed: int = -1
+    starts_page: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +100,11 @@ class Sheet:
     page_each: bool = False
 
 
-Style = Literal["title", "section", "plain", "bold", "big", "small", "boxed", "caution"]
+Style = Literal[
+    "title", "section", "plain", "bold", "big", "small", "boxed", "caution", "wall", "wall section"
+]
+TICK = "☐"
+COLUMNS = 12  # of a printed page
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,16 +112,25 @@ class Piece:
     """One text of a printed line, over `span` of the twelve columns of the page."""
 
     text: str
-    span: int = 12
+    span: int = COLUMNS
     style: Style = "plain"
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a printed page; with `ends_page` the next line starts a new page."""
+    """One line of a printed page.
+
+    Attributes:
+        pieces: what stands on it, side by side.
+        ends_page: the next line starts a new page.
+        keeps_next: the next line stands on the same page.
+        carried: what a page says first when it begins within the lines from here to `ends_page`.
+    """
 
     pieces: tuple[Piece, ...]
     ends_page: bool = False
+    keeps_next: bool = False
+    carried: str = ""
 
 
 @dataclass(frozen=True, slots=True)

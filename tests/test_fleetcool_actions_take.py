@@ -2,6 +2,7 @@
 
 import csv
 import dataclasses
+import io
 import json
 import shutil
 from collections.abc import Callable, Iterator, Mapping
@@ -12,8 +13,10 @@ import openpyxl
 import pandas as pd
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
+from rich.console import Console
 
 from fleetcool.actions.decide import decide
+from fleetcool.actions.follow import MOST_VEHICLES, stood_before
 from fleetcool.actions.look_ahead import look_ahead
 from fleetcool.actions.take import Moment, Taken, take
 from fleetcool.actions.withdraw import take_back
@@ -27,7 +30,8 @@ from fleetcool.store.intakes import read_held
 from fleetcool.store.standing import read_standing
 from jobs.demo import demo_tables
 from jobs.week import Issue, Order, make_issue
-from reports.as_json import due_json, parts_json, plan_json
+from reports.as_json import due_json, parts_json, plan_json, take_json
+from reports.screen import take_screen
 from reports.starter import write_starter
 from reports.to_fix import write_to_fix
 
@@ -525,3 +529,123 @@ def test_a_decision_in_a_book_is_taken_once_and_may_change_an_earlier_one(
     second = bring(small, again)
     assert (count(second, "taken"), count(second, "known")) == (0, 1)
     assert fixed_days(small, visit) == ["2026-11-19"]
+
+
+WORK = "unit,on,service,odometer,part,coolant,how,litres_in\n"
+
+
+def follows(taken: Taken) -> dict[str, str]:
+    assert taken.judged is not None
+    return {one.unit: one.says for one in taken.judged.consequences}
+
+
+def test_work_says_by_unit_the_very_days_that_due_shows(demo: Store, put: Make) -> None:
+    before = days_of(demo, "101")
+    taken = bring(demo, put("history.csv", f"{WORK}101,2026-11-03,new pump,208200,,,,\n"))
+    after = days_of(demo, "101")
+    said = follows(taken)
+    assert list(said) == ["101"]
+    was, now = before["new pump"], after["new pump"]
+    assert was["due"] != now["due"]
+    texts = [days.day_text(days.number(date.fromisoformat(str(one["due"])))) for one in (was, now)]
+    assert f"new pump next due {texts[1]} instead of {texts[0]}" in said["101"]
+    assert "No litres were told" in said["101"]
+    shown = take_json(taken.judged, 2) if taken.judged else {}
+    assert shown["consequences"] == [{"unit": "101", "says": said["101"]}]
+    assert "What follows, by unit:" in on_screen(taken)
+    assert "unit 101: " in on_screen(taken)
+
+
+def days_of(store: Store, unit: str) -> dict[str, Mapping[str, object]]:
+    items = due_json(look_ahead(store, settings=SETTINGS, as_of=AS_OF))["items"]
+    assert isinstance(items, list)
+    return {str(one["service"]): one for one in items if one["unit"] == unit}
+
+
+def on_screen(taken: Taken) -> str:
+    assert taken.judged is not None
+    console = Console(width=400, file=io.StringIO())
+    console.print(take_screen(taken.judged, taken.intake))
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+def test_readings_alone_say_nothing_by_unit(demo: Store, put: Make) -> None:
+    read = bring(demo, put("readings.csv", "unit,on,odometer\n101,2026-11-05,208400\n"))
+    assert count(read, "taken") == 1
+    assert follows(read) == {}
+
+
+def test_a_fleets_first_tables_say_nothing_by_unit(empty: Store) -> None:
+    whole = bring(empty, DEMO / "tables")
+    assert count(whole, "taken") > 1000
+    assert follows(whole) == {}
+
+
+def test_an_odometer_lower_than_before_is_kept_and_said(demo: Store, put: Make) -> None:
+    taken = bring(demo, put("history.csv", f"{WORK}101,2026-11-05,new cap,208100,,,,\n"))
+    assert count(taken, "taken") == 1
+    assert (
+        "Odometer 208,100 km of 5 November 2026 is kept, but not used: lower than the reading of "
+        "2026-11-04"
+    ) in follows(taken)["101"]
+
+
+def test_a_look_over_that_finds_a_bad_hose_raises_its_service(demo: Store, put: Make) -> None:
+    taken = bring(demo, put("look_overs.csv", "unit,on,lower_hose\n101,2026-11-05,R\n"))
+    said = follows(taken)["101"]
+    raised = next(one for one in said.split(". ") if one.startswith("Raised:"))
+    assert "new lower hose" in raised
+    assert "2026" in raised
+
+
+def test_a_fault_in_what_follows_never_makes_a_take_fail(
+    demo: Store, put: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_args: object, **_named: object) -> None:
+        raise ArithmeticError("no such curve")
+
+    monkeypatch.setattr("fleetcool.actions.follow.project", fail)
+    taken = bring(demo, put("history.csv", f"{WORK}101,2026-11-03,new pump,,,,,\n"))
+    assert count(taken, "taken") == 1
+    assert follows(taken) == {}
+    assert any("no such curve" in one and "all its rows are kept" in one for one in taken.warnings)
+
+
+def test_a_part_fitted_otherwise_than_planned_is_asked_and_the_answer_puts_it_right(
+    demo: Store, put: Make, tmp_path: Path
+) -> None:
+    text = f"{WORK}101,2026-11-03,new pump,,WP-999,,,\n"
+    taken = bring(demo, put("history.csv", text))
+    assert taken.judged is not None
+    (asked,) = taken.judged.questions
+    assert "unit 101, place pump, part WP-999" in asked.sentence
+    fix = to_fix(taken, tmp_path / "to_fix.xlsx")
+    workbook = openpyxl.load_workbook(fix)
+    answer(workbook[forms.QUESTIONS_SHEET], {asked.theirs: "fits unit 101"})
+    workbook.save(fix)
+    bring(demo, fix)
+    own = read_standing(demo, AS_OF)["vehicle_parts"].set_index(["unit", "place"])["part"]
+    assert own["101", "pump"] == "WP-999"
+    again = bring(demo, put("history.csv", text.replace("2026-11-03", "2026-10-01")))
+    assert again.judged is not None
+    assert again.judged.questions == ()
+
+
+def test_a_receipt_of_a_wrong_part_is_said(demo: Store, put: Make) -> None:
+    text = "part,on,quantity,order,depot,how\nBD-1201,2026-11-04,1,26-384,NORTH,wrong part\n"
+    taken = bring(demo, put("receipts.csv", text))
+    (said,) = [one for one in taken.warnings if "wrong part" in one]
+    assert said.startswith("Order 26-384: what came for BD-1201 on 4 November 2026")
+    assert "their_number in offers" in said
+
+
+def test_a_take_of_more_than_200_units_says_nothing_by_unit(demo: Store, put: Make) -> None:
+    stands = read_standing(demo, AS_OF)
+    units = pd.Series([str(one) for one in range(MOST_VEHICLES + 1)])
+    told = pd.DataFrame({"unit": units, "service": "new cap"})
+    taken = bring(demo, put("history.csv", f"{WORK}101,2026-11-03,new pump,,,,,\n"))
+    assert taken.judged is not None
+    for n_units, before in ((MOST_VEHICLES, stands), (MOST_VEHICLES + 1, None)):
+        judged = dataclasses.replace(taken.judged, rows={"history": told.head(n_units)})
+        assert stood_before(demo, stands, judged, AS_OF) is before

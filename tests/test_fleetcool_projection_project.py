@@ -18,7 +18,7 @@ from fleetcool.model.computed import (
 )
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.projection.project import project, project_with
+from fleetcool.projection.project import project
 from fleetcool.units import KM_PER_MILE
 
 AS_OF = 20_000
@@ -66,14 +66,10 @@ def limit(service: str, unit: str = "104", **more: object) -> Row:
 
 
 def run(rows: Standing, *limits: Row, settings: Settings | None = None) -> Projection:
-    vehicles = rows["vehicles"]
-    kinds = pd.DataFrame({"vehicle": vehicles["vehicle"], "kind": "OAT"})
     frame = pd.DataFrame(list(limits))
     for column in ("km", "hours", "months", "km_per_idle_hour"):
         frame[column] = frame[column].astype("float64")
-    return project_with(
-        rows, KNOWLEDGE, settings or Settings(), limits=frame, kinds=kinds, until=UNTIL
-    )
+    return project(rows, KNOWLEDGE, settings or Settings(), limits=frame, until=UNTIL)
 
 
 def row(frame: pd.DataFrame, service: str, occurrence: int = 1) -> "pd.Series[float]":
@@ -296,14 +292,14 @@ def test_after_a_baseline_a_part_not_spoken_of_has_half_its_life_left() -> None:
     assert BASELINE not in set(found.due["service"])
 
 
-def test_a_place_marked_for_replacement_is_due_now_until_it_is_renewed() -> None:
-    look = {"unit": "104", "on": AS_OF - 3, "lower_hose": "replace", "cap": "watch"}
+def test_a_place_marked_for_replacement_is_due_within_its_days_until_it_is_renewed() -> None:
+    look = {"unit": "104", "on": AS_OF - 8, "lower_hose": "replace", "cap": "watch"}
     bad = run(standing(vehicles=[vehicle()], look_overs=[look]), limit("new cap", months=600.0))
     fixed = standing(
         vehicles=[vehicle()], look_overs=[look], history=[done("new lower hose", AS_OF - 2)]
     )
     due = row(bad.due, "new lower hose")
-    assert due["q50"] == AS_OF - 3
+    assert due["q50"] == AS_OF - 8 + 7  # the shipped remedy allows 7 days
     assert due["p_condition"] == 1.0
     assert due["p_already"] == 1.0
     assert row(bad.due, "new cap")["p_condition"] == 0.0

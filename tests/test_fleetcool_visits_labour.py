@@ -1,12 +1,17 @@
 """The minutes of a stay count each access step once."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from fleetcool.knowledge.reader import in_force
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.knowledge import Knowledge
-from fleetcool.visits.labour import members, read_labour, stay_minutes
+from fleetcool.visits.labour import Labour, members, read_labour, stay_minutes
 
 # Common practice, no source: access steps and cores in hours, and which services need which.
 ACCESS = {"A": 0.1, "B": 0.3, "C": 0.4, "D": 0.2, "F": 0.3, "H": 0.4, "I": 0.2, "J": 0.2}
@@ -66,7 +71,10 @@ def bundle() -> Knowledge:
 
 
 def minutes(knowledge: Knowledge, *services: str, layout: str = "van") -> tuple[float, float]:
-    labour = read_labour(knowledge)
+    return minutes_of(read_labour(knowledge), services, layout)
+
+
+def minutes_of(labour: Labour, services: Sequence[str], layout: str) -> tuple[float, float]:
     chosen = labour.service_index(pd.Series(services))
     member = members(labour, np.zeros(len(chosen), dtype="int64"), chosen, 1)
     stay = stay_minutes(labour, labour.layout_index(pd.Series([layout])), member)
@@ -123,3 +131,35 @@ def test_an_unknown_layout_has_no_steps_and_the_baseline_takes_thirty_six_minute
     """0.6 h for one look at everything: common practice, no source."""
     knowledge = knowledge_of(services=[{"service": "cooling baseline"}])
     assert minutes(knowledge, "cooling baseline", layout="?") == (36, 36)
+
+
+SHIPPED = in_force({}, 20_000)
+LABOUR = read_labour(SHIPPED)
+OF_LAYOUT = {
+    str(name): sorted(rows["service"].astype(str))
+    for name, rows in SHIPPED.layout_services.groupby("layout")
+}
+
+
+@given(st.data())
+def test_shared_steps_never_cost_more_than_apart_nor_less_than_the_dearest(
+    data: st.DataObject,
+) -> None:
+    layout = data.draw(st.sampled_from(sorted(OF_LAYOUT)))
+    chosen = data.draw(st.lists(st.sampled_from(OF_LAYOUT[layout]), min_size=1, unique=True))
+    together, apart = minutes_of(LABOUR, chosen, layout)
+    alone = [minutes_of(LABOUR, [one], layout)[0] for one in chosen]
+    assert apart == pytest.approx(sum(alone))
+    assert max(alone) - 1e-9 <= together <= apart + 1e-9
+
+
+def test_a_learnt_factor_changes_own_and_access_minutes_but_not_waiting(bundle: Knowledge) -> None:
+    factors = pd.DataFrame({"layout": ["van", "gone"], "factor": [1.25, 9.0], "visits": [12, 3]})
+    told, own = read_labour(bundle), read_labour(bundle, factors=factors)
+    van = own.layouts["van"]
+    assert own.own[van] == pytest.approx(1.25 * told.own[van])
+    assert own.access[van] == pytest.approx(1.25 * told.access[van])
+    assert (own.wait == told.wait).all()
+    assert (own.own[-1] == told.own[-1]).all()
+    assert (own.factor.tolist(), own.visits.tolist()) == ([1.25, 1.0], [12, 0])
+    assert (told.factor.tolist(), told.visits.tolist()) == ([1.0, 1.0], [0, 0])

@@ -7,12 +7,13 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import openpyxl
 import pytest
 
 from fleetcool.errors import StoreError
 from fleetcool.model.days import number
 from fleetcool.store.engine import Store, close, open_store
-from fleetcool.store.intakes import list_intakes
+from fleetcool.store.intakes import list_intakes, withdraw
 from fleetcool.store.standing import read_standing
 from jobs.inbox import sweep
 from jobs.where import Home, find_home
@@ -145,3 +146,57 @@ def test_files_stay_where_they_are_while_the_store_cannot_be_written(place: Plac
     close(gone)
     assert file.exists()
     assert place.sweep() == 1
+
+
+BROKEN = "unit,for,note\n102,pump,lost its coolant\n1022,pump,\n101,pumpe,\n"
+
+
+def with_fleet(place: Place) -> None:
+    for name, content in (
+        ("depots.csv", DEPOTS),
+        ("vehicles.csv", VEHICLES),
+        ("readings.csv", READINGS),
+    ):
+        place.drop(name, content)
+    place.sweep()
+
+
+def opened_units(place: Place) -> list[str]:
+    return sorted(set(read_standing(place.store, DAY)["decisions"]["visit"]))
+
+
+def test_a_now_line_has_its_job_sheet_and_its_report_within_one_sweep(place: Place) -> None:
+    with_fleet(place)
+    place.drop("now.csv", BROKEN)
+    assert place.sweep() == 1
+    assert opened_units(place) == ["102-26W45"]
+    book = openpyxl.load_workbook(place.home.out / "now" / "102-26W45.xlsx")
+    words = [str(cell.value) for row in book.worksheets[0].iter_rows() for cell in row]
+    assert any("Unit 102" in one for one in words)
+    (folder,) = (place.home.inbox / "held").iterdir()
+    report = (folder / "report.txt").read_text(encoding="utf-8")
+    assert "Visit 102-26W45: unit 102, new pump." in report
+    assert "pushes out" in report
+    assert "worth doing while it is open" in report.lower()
+    assert "out/now/102-26W45.xlsx" in report
+    assert "1022" in report, "the line that could not be used is named"
+    assert "pumpe" in report
+
+
+def test_the_same_now_line_again_opens_nothing_new(place: Place) -> None:
+    with_fleet(place)
+    for content in (BROKEN, BROKEN, BROKEN + "\n"):  # the last one saved anew
+        place.drop("now.csv", content)
+        place.sweep()
+    assert opened_units(place) == ["102-26W45"]
+
+
+def test_withdrawing_what_the_inbox_took_removes_the_visit(place: Place) -> None:
+    with_fleet(place)
+    place.drop("now.csv", BROKEN)
+    place.sweep()
+    assert len(read_standing(place.store, DAY).published_visits) == 1
+    withdraw(place.store, 2, by="tester", now=int(NOW))
+    assert opened_units(place) == []
+    assert read_standing(place.store, DAY)["decisions"].empty
+    assert read_standing(place.store, DAY).published_visits.empty

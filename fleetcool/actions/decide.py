@@ -1,20 +1,37 @@
-"""Record what a person decided about a visit: fix, put off, let go, done, not come."""
+"""Record what a person decided about a visit: fix, put off, let go, done, not come, here."""
 
 import difflib
-from datetime import UTC, datetime
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from fleetcool.actions.look_ahead import work_out
 from fleetcool.actions.take import Moment
-from fleetcool.errors import NotThereError
+from fleetcool.errors import NotThereError, NotUsableError
 from fleetcool.model import days
 from fleetcool.model.all_tables import TABLES
+from fleetcool.model.outlook import Outlook
+from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.taken import Judged
 from fleetcool.store.engine import Store
 from fleetcool.store.intakes import keep_intake
 from fleetcool.store.standing import read_standing
+from fleetcool.visits.moved import moved_visits
+from fleetcool.visits.said import Said, decided_text, said_of
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """One decision that was kept: its intake, and what followed before it and follows now."""
+
+    intake: int
+    visit: str
+    what: str
+    before: Outlook
+    after: Outlook
+    moved: pd.DataFrame  # other visits that move by it, `moved.MOVED_COLUMNS`
 
 
 def decide(  # noqa: PLR0913 - one decision has these pieces
@@ -24,27 +41,70 @@ def decide(  # noqa: PLR0913 - one decision has these pieces
     *,
     moment: Moment,
     on: float = np.nan,
+    until: float = np.nan,
+    service: str = "",
     reason: str = "",
 ) -> int:
     """Keep one decision about a visit as an intake of its own and return its number.
 
     Args:
         store: an open store.
-        visit: number of a visit that was published.
-        what: fix, put off, let go, not come, done.
+        visit: number of a visit that was published or opened.
+        what: fix, put off, let go, not come, done, here, waiting, split off.
         moment: when and by whom.
         on: the day it speaks of [day number]; for done the day it was done.
+        until: the last day of several [day number]; for waiting the last one it waits.
+        service: for split off, the service that gets a visit of its own.
         reason: why, in the person's words.
 
     Raises:
-        NotThereError: no such visit was ever published.
+        NotThereError: no such visit was ever published or opened, or it has no such service.
+        NotUsableError: the visit has an end already, or the day cannot be.
     """
     standing = read_standing(store, max(moment.as_of, moment.today) + 1)
     unit = _unit_of(standing, visit)
-    rows = {"decisions": _decision(visit, unit, what, on, reason, moment)}
+    _check_open(standing, visit, what)
+    _check_day(what, on, moment)
+    if what == "split off":
+        _check_service(standing, visit, service)
+    row = _decision(visit, unit, what, on, reason, moment)
+    row = row.assign(until=days.iso(until), service=service or None)
+    if service:
+        row["key"] = f"{decided_at(moment)}|{visit}|{unit}|{service}|{what}".lower()
+    rows = {"decisions": row}
     if what == "done":
         rows["history"] = _work_done(standing, visit, unit, on)
     return keep_rows(store, rows, moment)
+
+
+def decide_and_compare(  # noqa: PLR0913 - as decide, with the settings
+    store: Store,
+    visit: str,
+    what: str,
+    *,
+    settings: Settings,
+    moment: Moment,
+    on: float = np.nan,
+    until: float = np.nan,
+    service: str = "",
+    reason: str = "",
+) -> Decided:
+    """Keep one decision as `decide` does, and return what follows without and with it."""
+    week = days.iso_week(moment.as_of)
+    before = work_out(read_standing(store, moment.as_of), settings, week)
+    intake = decide(
+        store,
+        visit,
+        what,
+        moment=moment,
+        on=on,
+        until=until,
+        service=service,
+        reason=reason,
+    )
+    after = work_out(read_standing(store, moment.as_of), settings, week)
+    moved = moved_visits(before.plan, after.plan, because=visit)
+    return Decided(intake, visit, what, before, after, moved)
 
 
 def keep_rows(store: Store, rows: dict[str, pd.DataFrame], moment: Moment) -> int:
@@ -87,10 +147,48 @@ def _unit_of(standing: Standing, visit: str) -> str:
     return str(known[visit])
 
 
+def _check_open(standing: Standing, visit: str, what: str) -> None:
+    """Refuse a decision about a visit that has its end; work done is taken all the same."""
+    said = said_of(standing["decisions"], "visit").get(visit, Said())
+    done = visit in set(standing["history"]["visit"].dropna().astype(str))
+    ended = "done" if done else said.closed
+    if not ended or (what == "done" and ended != "done"):
+        return
+    when = "" if np.isnan(said.closed_on) else f", said on {days.day_text(said.closed_on)}"
+    raise NotUsableError(
+        f"visit {visit}",
+        f"{ended}{when}",
+        "a visit without an end",
+        "withdraw the intake that said so, if it was wrong",
+    )
+
+
+def _check_day(what: str, on: float, moment: Moment) -> None:
+    latest = max(moment.as_of, moment.today)
+    if what == "done" and on > latest:
+        raise NotUsableError(
+            "--on", days.day_text(on), f"a day up to {days.day_text(latest)}", "correct the day"
+        )
+    if what == "fix" and on < moment.as_of:
+        raise NotUsableError(
+            "--on", days.day_text(on), f"{days.day_text(moment.as_of)} or later", "correct the day"
+        )
+
+
+def _check_service(standing: Standing, visit: str, service: str) -> None:
+    rows = standing.published_services
+    mine = sorted(set(rows["service"][rows["visit"] == visit].astype(str)))
+    if service not in mine:
+        near = difflib.get_close_matches(service, mine, 1, 0.0)
+        raise NotThereError(
+            f"service of visit {visit}", service, near[0] if near else None, "name one of its own"
+        )
+
+
 def _decision(  # noqa: PLR0913, PLR0917 - the pieces of one row
     visit: str, unit: str, what: str, on: float, reason: str, moment: Moment
 ) -> pd.DataFrame:
-    at = _decided_at(moment)
+    at = decided_at(moment)
     return rows_of(
         "decisions",
         [
@@ -108,16 +206,9 @@ def _decision(  # noqa: PLR0913, PLR0917 - the pieces of one row
     )
 
 
-def _decided_at(moment: Moment) -> str:
-    """Return when it was decided: on the day taken as today, at the time of this moment.
-
-    A decision counts from its own day on, so a local evening that is the next day in UTC still
-    belongs to its local day.
-    """
-    now = datetime.fromtimestamp(moment.now, UTC)
-    on = days.day(moment.as_of)
-    evening = moment.as_of == moment.today and now.date() > on
-    return f"{on.isoformat()}T23:59:59Z" if evening else f"{on.isoformat()}T{now:%H:%M:%S}Z"
+def decided_at(moment: Moment) -> str:
+    """Return when it was decided, as kept: on the day taken as today, at the time of day."""
+    return decided_text(moment.as_of, moment.today, moment.now)
 
 
 def _work_done(standing: Standing, visit: str, unit: str, on: float) -> pd.DataFrame:

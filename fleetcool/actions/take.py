@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from fleetcool.actions.follow import stood_before, with_consequences
 from fleetcool.actions.holidays import copy_holidays
 from fleetcool.errors import NotUsableError
 from fleetcool.intake.files import file_digests, read_paths
@@ -16,7 +17,9 @@ from fleetcool.intake.held_again import AGAIN, as_they_were, held_again, ids_in
 from fleetcool.intake.judge import judge
 from fleetcool.intake.raw import RawSheet, Settled
 from fleetcool.intake.returned import is_returned, read_returned
+from fleetcool.intake.returned_now import is_now
 from fleetcool.intake.settle import settle
+from fleetcool.intake.wrong_part_answers import answered_parts
 from fleetcool.knowledge.reader import in_force
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
@@ -25,6 +28,7 @@ from fleetcool.model.taken import Fault, Judged
 from fleetcool.store.engine import Store
 from fleetcool.store.intakes import keep_intake, known_files, list_intakes, read_held
 from fleetcool.store.standing import read_standing
+from fleetcool.visits.said import decided_text
 
 _NOTHING = hashlib.sha256(b"").hexdigest()  # every empty file is the same one
 
@@ -92,10 +96,12 @@ def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Mom
         today=day,
     )
     judged = dataclasses.replace(judged, files=digests, faults=(*judged.faults, *faults))
+    before = stood_before(store, standing, judged, moment.as_of)
     number = keep_intake(
         store, judged, on=moment.as_of, by=moment.by, kind="tables", now=moment.now
     )
     warnings = copy_holidays(store, moment.as_of)
+    judged = with_consequences(store, before, judged, number, settings)
     waiting = read_held(store)
     warnings = (*judged.warnings, *_still(len(waiting) - len(judged.held)), *warnings)
     judged = dataclasses.replace(judged, warnings=warnings)
@@ -147,20 +153,24 @@ def _settle(
     again = held_again(held[~held["held_id"].isin(ids_in(sheets))])
     words = _known_words(standing, today)
     tables = settle(
-        [*sheets, *again],
+        [*(sheet for sheet in sheets if not is_now(sheet)), *again],
         words=standing["words"],
         known=words,
         settings=settings,
         today=today,
     )
-    returned, faults = read_returned(sheets, standing, settings, moment.as_of)
-    return tuple(_merge([*tables, *returned], held)), faults
+    at = decided_text(moment.as_of, moment.today, moment.now)
+    returned, faults = read_returned(sheets, standing, settings, moment.as_of, at)
+    answers = (one.frame for one in tables if one.table == "words")
+    parts = [one for frame in answers for one in answered_parts(frame, standing)]
+    return tuple(_merge([*tables, *returned, *parts], held)), faults
 
 
 def _known_words(standing: Standing, today: int) -> Mapping[str, frozenset[str]]:
     """Return the words that each kind of column knows."""
     knowledge = in_force(standing.frames, today)
-    coolants = {*knowledge.coolants["coolant"].dropna(), *knowledge.coolants["kind"].dropna()}
+    products = knowledge.coolants
+    coolants = {"water", *products["coolant"].dropna(), *products["kind"].dropna()}
     return {
         "service": frozenset(knowledge.services["service"]),
         "layout": frozenset(knowledge.layouts["layout"]),

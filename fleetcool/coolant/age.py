@@ -1,67 +1,82 @@
-"""Which coolant a vehicle has in it, and since when."""
+"""How old the coolant is, and what a passed test may put its change off by."""
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from fleetcool.coolant.fills import is_whole_change, litres_of
-from fleetcool.model.computed import COOLANT_COLUMNS
-from fleetcool.model.days import iso
-from fleetcool.model.knowledge import Knowledge
-from fleetcool.model.standing import Standing
+from fleetcool.coolant.parcels import by_rank, vehicle_codes
+
+Floats = NDArray[np.float64]
+# One row a partial drain that a passed test lets count, a vehicle's in their order.
+CREDIT_COLUMNS = ("vehicle", "on", "share", "passed_on", "by_work")
 
 
-def coolant_now(
-    standing: Standing, knowledge: Knowledge, kinds: pd.DataFrame, share: float
-) -> pd.DataFrame:
-    """Return one row a vehicle in the fleet with `COOLANT_COLUMNS`.
+def earned(counting: pd.DataFrame, age: Floats) -> Floats:
+    """Return what each drain earns, in the unit of `age`; shape (n,).
 
-    The age counts from the last whole change; a partial drain or a top-up moves no due day. A
-    vehicle whose first fill is not recorded is taken to have its layout's kind from first use.
+    A drain of share f earns f × what has run since the last whole change less what the drains
+    before it earned, so that all of them together stay below what has run.
 
     Args:
-        standing: the rows that stand.
-        knowledge: the knowledge in force.
-        kinds: rows with vehicle and kind, the coolant kind in each vehicle.
-        share: percent of the coolant from which a change counts as whole.
+        counting: rows with `CREDIT_COLUMNS`, sorted by vehicle and day.
+        age: what had run at each drain since the last whole change [d, months, km or h], shape
+            (n,); NaN (not known) earns nothing.
+
+    **Source:** common practice, no source.
     """
-    vehicles = standing["vehicles"]
-    vehicles = vehicles[vehicles["here"].astype(bool)].sort_values("vehicle")
-    last = last_whole_change(standing["history"], knowledge, share)
-    changed = vehicles["vehicle"].map(last).astype("float64")
-    held = litres_of(vehicles, knowledge.layouts)
-    own = kinds.drop_duplicates("vehicle").set_index("vehicle")["kind"]
-    kind = vehicles["vehicle"].map(own).to_numpy()
-    assumed = changed.isna().to_numpy() | held["assumed"].to_numpy()
-    frame = pd.DataFrame(
-        {
-            "vehicle": vehicles["vehicle"].to_numpy(),
-            "kind": kind,
-            "litres": held["litres"].to_numpy(),
-            "whole_change_on": changed.to_numpy(),
-            "assumed": assumed,
-            "note": _notes(changed, held["assumed"]),
-        }
-    )
-    return frame.reindex(columns=list(COOLANT_COLUMNS))
+    vehicle = vehicle_codes(counting["vehicle"])
+    share = counting["share"].to_numpy(dtype="float64")
+    run = np.nan_to_num(age, nan=0.0)
+    before = np.zeros(int(vehicle[-1]) + 1 if len(vehicle) else 0)
+    result = np.zeros(len(share))
+    for at in by_rank(vehicle):
+        result[at] = share[at] * np.maximum(run[at] - before[vehicle[at]], 0.0)
+        before[vehicle[at]] += result[at]
+    return result
 
 
-def last_whole_change(
-    history: pd.DataFrame, knowledge: Knowledge, share: float
+def put_off(
+    counting: pd.DataFrame, age: Floats, limit: "pd.Series[float]", most: float
 ) -> "pd.Series[float]":
-    """Return the day of the last whole change by vehicle [day number]; missing where none is."""
-    services = knowledge.services
-    changes = set(services.loc[services["kind"].eq("change"), "service"])
-    whole = history[is_whole_change(history, changes, share)]
-    return whole.groupby("vehicle")["on"].max().astype("float64")
+    """Return by how much each vehicle's coolant change may wait, in the unit of `age` and `limit`.
+
+    Args:
+        counting: rows with `CREDIT_COLUMNS`, sorted by vehicle and day.
+        age: what had run at each drain since the last whole change, shape (n,).
+        limit: the limit of the change by vehicle, same unit; NaN is no limit.
+        most: percent of the limit that all drains together may earn.
+
+    Returns:
+        One value a vehicle that has a drain which counts; NaN where it has no such limit.
+
+    **Source:** the quarter is a setting; common practice, no source.
+    """
+    total = pd.Series(earned(counting, age)).groupby(counting["vehicle"].to_numpy()).sum()
+    most_of = limit.reindex(total.index).astype("float64") * most / 100.0
+    return total.where(total < most_of, most_of)
 
 
-def _notes(changed: "pd.Series[float]", guessed: "pd.Series[bool]") -> list[str]:
-    return [
-        (
-            "No whole change is recorded; the first fill of its layout is assumed."
-            if np.isnan(on)
-            else f"Changed whole on {iso(on)}."
-        )
-        + (" How much it holds is assumed." if unsaid else "")
-        for on, unsaid in zip(changed, guessed, strict=True)
-    ]
+def credits_of(fills: pd.DataFrame, kinds: pd.DataFrame, passed: pd.DataFrame) -> pd.DataFrame:
+    """Return the partial drains that a passed test lets count, with `CREDIT_COLUMNS`.
+
+    They are those since the last whole change and not after the newest judged test, if that one
+    passed; a test that failed on the same day or later takes all of them away. Topping up earns
+    nothing, nor does a drain that was filled with another kind or with water.
+
+    Args:
+        fills: the fills of `fills_of`.
+        kinds: `KIND_COLUMNS`, what is in each vehicle.
+        passed: rows with vehicle, on [day number], passed (bool), from the judging of tests.
+    """
+    about = kinds.set_index("vehicle")
+    tests = passed.assign(passed=passed["passed"].astype(bool), on=passed["on"].astype("float64"))
+    newest = tests.sort_values(["vehicle", "on", "passed"], ascending=[True, True, False])
+    newest = newest.drop_duplicates("vehicle", keep="last")
+    allowed = newest[newest["passed"]].set_index("vehicle")["on"]
+    drains = fills[fills["is_drain"] & ~fills["whole"]]
+    drains = drains.assign(passed_on=drains["vehicle"].map(allowed).astype("float64"))
+    since = drains["vehicle"].map(about["whole_change_on"]).astype("float64").fillna(-np.inf)
+    same = drains["kind"].fillna("").eq(drains["vehicle"].map(about["kind"]).fillna(""))
+    counts = (drains["on"] > since) & (drains["on"] <= drains["passed_on"])
+    counts &= same & (drains["glycol_pct"] > 0.0)
+    return drains.loc[counts, list(CREDIT_COLUMNS)].reset_index(drop=True)

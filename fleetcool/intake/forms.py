@@ -26,6 +26,8 @@ KEEP = "keep"  # old, new, both: for two rows that contradict each other
 KEEP_CHOICES = ("old", "new", "both")
 QUESTION_COLUMNS = ("table", "column", "theirs", "rows", "question", "answer")
 
+HANDLED = ("drained and filled", "flushed", "topped up", "put back")  # what became of the coolant
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -59,9 +61,14 @@ RESULTS = Form(
         Entry("odometer", "odometer", "distance"),
         Entry("engine_hours", "engine hours", "hours"),
         Entry("left_out", "not done", "text"),  # services joined by +
+        Entry("part", "part fitted", "text"),  # when another than planned; "service: part + …"
         Entry("minutes", "minutes", "minutes"),
+        Entry("how", "coolant was", "choice", HANDLED),
+        Entry("litres_out", "litres drained", "litres"),
         Entry("coolant", "coolant put in", "coolant"),
         Entry("litres_in", "litres put in", "litres"),
+        Entry("freezes_at", "freezes at", "celsius"),  # the heading says °C or °F
+        Entry("cap_holds", "cap holds", "choice", ("yes", "no")),
         Entry("found_place", "found at", "choice", PLACES),
         Entry("found", "found", "choice", ("watch", "replace")),
         Entry("by", "by", "text"),
@@ -84,4 +91,17 @@ DECISIONS = Form(
     ),
 )
 
-FORMS = (RESULTS, DECISIONS)
+# What broke down and is in now; a plain workbook or CSV named now, without keys, is read as well.
+NOW = Form(
+    "mechanic",
+    "Now",
+    (
+        Entry("unit", "unit", "unit"),
+        Entry("place", "for", "text"),  # places or services joined by +
+        Entry("on", "on", "day"),  # today when blank
+        Entry("note", "note", "text"),
+        Entry("by", "by", "text"),
+    ),
+)
+
+FORMS = (RESULTS, DECISIONS, NOW)

@@ -2,30 +2,36 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 import numpy as np
 import pandas as pd
 
-from fleetcool.intake.forms import DECISIONS, FORMS, RESULTS, Form
+from fleetcool.intake.forms import DECISIONS, FORMS, NOW, RESULTS, Form
 from fleetcool.intake.raw import RawSheet, Settled
 from fleetcool.intake.returned_decisions import decision_rows
 from fleetcool.intake.returned_lines import Line, WordRules, printed_in, read_lines
+from fleetcool.intake.returned_now import is_now, now_rows, with_keys
 from fleetcool.intake.returned_results import Row, Rows, result_rows, visits_of
 from fleetcool.intake.words_read import answers_from
 from fleetcool.knowledge.reader import read_shipped
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.days import day
+from fleetcool.model.days import day, number
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.tables import PLACES, Table
 from fleetcool.model.taken import Fault
 
-_TABLES = ("history", "readings", "look_overs", "decisions")
+_TABLES = ("history", "readings", "coolant_tests", "look_overs", "decisions")
 _KNOWN_IN = {"service": ("services", "service"), "coolant": ("coolants", "coolant")}
 
 
 def read_returned(
-    sheets: Sequence[RawSheet], standing: Standing, settings: Settings, today: int
+    sheets: Sequence[RawSheet],
+    standing: Standing,
+    settings: Settings,
+    today: int,
+    opened_at: str = "",
 ) -> tuple[tuple[Settled, ...], tuple[Fault, ...]]:
     """Return the rows that returned books hold, and the cells that cannot be used.
 
@@ -37,7 +43,10 @@ def read_returned(
         standing: for the published visits, their services, and the answers given so far.
         settings: for the order of day and month.
         today: the day of the decisions [day number].
+        opened_at: when visits of a sheet *Now* are opened; the day alone when not given.
     """
+    if not any(is_returned(sheet) for sheet in sheets):
+        return (), ()
     rules = WordRules(_known(standing), answers_from(standing["words"]), settings.dates)
     found: dict[str, list[tuple[Line, Row]]] = {name: [] for name in _TABLES}
     faults: list[Fault] = []
@@ -54,6 +63,9 @@ def read_returned(
             rows, wrong = make(line, visits, rules, decided_at)
             faults += wrong
             _add(found, line, rows)
+    opened, wrong = _now(sheets, standing, rules, opened_at or decided_at)
+    found["decisions"] += opened
+    faults += wrong
     revisions = {sheet.file: _revision(sheet) for sheet in sheets if is_returned(sheet)}
     settled = tuple(_settled(TABLES[name], rows, revisions) for name, rows in found.items() if rows)
     return settled, tuple(faults)
@@ -61,7 +73,32 @@ def read_returned(
 
 def is_returned(sheet: RawSheet) -> bool:
     """Tell whether a sheet belongs to a book that `read_returned` reads."""
-    return sheet.about.get("kind") in {form.book for form in FORMS}
+    return sheet.about.get("kind") in {form.book for form in FORMS} or is_now(sheet)
+
+
+def _now(
+    sheets: Sequence[RawSheet], standing: Standing, rules: WordRules, decided_at: str
+) -> tuple[list[tuple[Line, Row]], list[Fault]]:
+    """Return the decisions of all sheets *Now*, and what cannot be read of them."""
+    typed: list[Line] = []
+    faults: list[Fault] = []
+    made_on = np.nan
+    for raw in (one for one in sheets if is_now(one)):
+        sheet, wrong = with_keys(raw)
+        lines, more = read_lines(sheet, NOW, printed_in(sheets, sheet.file), rules)
+        faults += [*wrong, *more]
+        typed += lines
+        made_on = float(np.fmin(made_on, _made_on(raw)))
+    rows, wrong_lines = now_rows(typed, standing, decided_at, made_on)
+    return rows, faults + wrong_lines
+
+
+def _made_on(sheet: RawSheet) -> float:
+    """Return the day on which a book was made [day number], NaN when it does not say one."""
+    try:
+        return float(number(date.fromisoformat(sheet.about.get("as_of", ""))))
+    except ValueError:
+        return np.nan
 
 
 def _form(sheet: RawSheet) -> Form | None:
@@ -84,7 +121,7 @@ def _known(standing: Standing) -> dict[str, frozenset[str]]:
     published = standing.published_services["service"].dropna()
     known["service"] |= frozenset(str(one) for one in published)
     kinds = shipped["coolants"]["kind"].dropna()
-    known["coolant"] |= frozenset(str(one) for one in kinds)
+    known["coolant"] |= {"water"} | frozenset(str(one) for one in kinds)
     return known | {"place": frozenset(PLACES)}
 
 

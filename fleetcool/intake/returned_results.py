@@ -4,7 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleetcool.intake.forms import SPARE
+from fleetcool.intake.returned_checks import Shop, litres_faults, parts_of, shop_of
+from fleetcool.intake.returned_coolant import (
+    TOLD,
+    coolant_faults,
+    tells_coolant,
+    with_coolant,
+)
 from fleetcool.intake.returned_lines import Line, WordRules, read_services
+from fleetcool.intake.returned_seen import SEEN, meters_of, seen_rows
 from fleetcool.model.numbers import door_number
 from fleetcool.model.standing import Standing
 from fleetcool.model.taken import Fault
@@ -12,20 +20,21 @@ from fleetcool.model.taken import Fault
 Row = dict[str, object]
 Rows = dict[str, list[Row]]
 DONE = ("as planned", "partly")
-_CHANGE = "coolant change"
+_OF_WORK = ("left_out", "part", "minutes", *TOLD)  # cells that speak of work done
 _UNKNOWN = "no visit of that number"
 
 
 @dataclass(frozen=True, slots=True)
 class Visits:
-    """The visits ever published: number → unit, number → its services in order."""
+    """The visits ever published: number → unit, number → its services in order; the shop's work."""
 
     unit: Mapping[str, str]
     services: Mapping[str, tuple[str, ...]]
+    shop: Shop
 
 
 def visits_of(standing: Standing) -> Visits:
-    """Return units and services of every visit number ever published."""
+    """Return units and services of every visit number ever published, and what checks need."""
     visits = standing.published_visits
     services: dict[str, list[str]] = {}
     lines = standing.published_services[["visit", "service"]].drop_duplicates()
@@ -34,6 +43,7 @@ def visits_of(standing: Standing) -> Visits:
     return Visits(
         {str(v): str(u) for v, u in zip(visits["visit"], visits["unit"], strict=True)},
         {visit: tuple(found) for visit, found in services.items()},
+        shop_of(standing),
     )
 
 
@@ -42,11 +52,11 @@ def result_rows(
 ) -> tuple[Rows, list[Fault]]:
     """Return the rows one line of results makes, by table, or what is wrong with it.
 
-    Minutes and coolant of the whole visit are written once: the minutes with the first service,
-    the coolant with the coolant change, else with the first service.
+    Minutes, note and coolant of the whole visit are written once: minutes and note with the first
+    service, coolant with the work it belongs to.
     """
     if line.key.startswith(SPARE):
-        return _spare_rows(line, rules)
+        return _spare_rows(line, visits.shop, rules)
     if line.key not in visits.unit:
         return {}, [
             line.fault(
@@ -68,31 +78,44 @@ def result_rows(
         "by": line.values.get("by"),
     }
     rows: Rows = {"decisions": [decided]}
-    faults: list[Fault] = []
+    faults = [] if outcome in DONE else _not_done(line, outcome)
     if outcome in DONE:
         services, faults = _done(line, visits.services.get(line.key, ()), outcome, rules)
-        rows["history"] = _history(line, unit, services, line.key)
-    seen, more = _seen(line, unit)
-    rows |= seen
+        rows["history"], more = _history(line, unit, services, visits.shop, rules)
+        faults += more
+    seen, more = seen_rows(line, unit)
     faults += more
-    return (rows if not faults else {}), faults
+    return (rows | seen if not faults else {}), faults
 
 
-def _spare_rows(line: Line, rules: WordRules) -> tuple[Rows, list[Fault]]:
+def _spare_rows(line: Line, shop: Shop, rules: WordRules) -> tuple[Rows, list[Fault]]:
     faults = [
         line.fault(name, expected, "fill in the cell", "a spare line without what it needs")
         for name, expected in (("unit", "a vehicle's number"), ("on", "the day it was done"))
         if line.values.get(name) is None
     ]
     services, unknown = read_services(line, "service", rules)
-    if not services and not unknown and not line.values.get("found_place"):
+    seen_only = any(line.values.get(name) is not None for name in SEEN) or tells_coolant(line)
+    if not services and not unknown and not seen_only:
         faults.append(line.fault("service", "what was done", "fill in the cell", "no service"))
     if faults or unknown:
         return {}, faults + unknown
     unit = door_number(str(line.values["unit"]))
-    seen, more = _seen(line, unit)
-    rows: Rows = {"history": _history(line, unit, services, None)} | seen
-    return (rows if not more else {}), more
+    history, faults = _history(line, unit, services, shop, rules)
+    seen, more = seen_rows(line, unit)
+    faults += more
+    return ({"history": history} | seen if not faults else {}), faults
+
+
+def _not_done(line: Line, outcome: str) -> list[Fault]:
+    """Return the faults of cells that speak of work on a visit that was not done."""
+    do = "choose as planned or partly, or clear the cell"
+    cause = "work told on a visit that was not done"
+    return [
+        line.fault(name, f"nothing, as the outcome is {outcome}", do, cause)
+        for name in _OF_WORK
+        if line.values.get(name) is not None
+    ]
 
 
 def _done(
@@ -107,61 +130,31 @@ def _done(
         faults.append(
             line.fault("left_out", "what was not done", "name it", "partly, but nothing left out")
         )
-    return [one for one in planned if one not in left], faults
+    done = [one for one in planned if one not in left]
+    if planned and not done and not faults:
+        faults.append(
+            line.fault("left_out", "less than all of it", "choose not come", "nothing was done")
+        )
+    return done, faults
 
 
-def _history(line: Line, unit: str, services: list[str], visit: str | None) -> list[Row]:
-    rows: list[Row] = [
-        {
-            "unit": unit,
-            "on": line.values.get("on"),
-            "service": service,
-            "odometer_written": line.values.get("odometer"),
-            "odometer_unit": line.units.get("odometer"),
-            "engine_hours": line.values.get("engine_hours"),
-            "reason": "planned" if visit else None,
-            "done_by": line.values.get("by"),
-            "visit": visit,
-        }
-        for service in services
-    ]
-    if not rows:
-        return rows
-    rows[0] |= {"minutes": line.values.get("minutes"), "note": line.values.get("note")}
-    wet = next((row for row in rows if row["service"] == _CHANGE), rows[0])
-    wet |= {"coolant": line.values.get("coolant"), "litres_in": line.values.get("litres_in")}
-    poured = wet["coolant"] is not None or wet["litres_in"] is not None
-    if wet["service"] == _CHANGE and poured:
-        wet["how"] = "drained and filled"
-    return rows
-
-
-def _seen(line: Line, unit: str) -> tuple[Rows, list[Fault]]:
-    """Return the reading and the look-over that a line holds."""
-    rows: Rows = {}
-    on = line.values.get("on")
-    meters = ("odometer", "engine_hours")
-    place, found = line.values.get("found_place"), line.values.get("found")
-    needs_day = [name for name in (*meters, "found_place", "found") if name in line.values]
-    if needs_day and on is None:
-        return {}, [line.fault("on", "the day it was read or seen", "write the day", "no day")]
-    if any(line.values.get(name) is not None for name in meters):
-        rows["readings"] = [
-            {
-                "unit": unit,
-                "on": on,
-                "odometer_written": line.values.get("odometer"),
-                "odometer_unit": line.units.get("odometer"),
-                "engine_hours": line.values.get("engine_hours"),
-                "source": "shop",
-            }
-        ]
-    if (place is None) != (found is None):
-        name = "found" if found is None else "found_place"
-        expected = "watch or replace" if found is None else "the place it was found at"
-        return {}, [line.fault(name, expected, "fill in the cell", "half a finding")]
-    if place is not None:
-        column = str(place).replace(" ", "_")
-        note = line.values.get("note")
-        rows["look_overs"] = [{"unit": unit, "on": on, column: found, "note": note}]
-    return rows, []
+def _history(
+    line: Line, unit: str, services: list[str], shop: Shop, rules: WordRules
+) -> tuple[list[Row], list[Fault]]:
+    """Return one row a service done, with the parts fitted and the coolant of the visit."""
+    parts, faults = parts_of(line, services, shop, rules)
+    faults += [*litres_faults(line, unit, shop), *coolant_faults(line, services, shop)]
+    spare = line.key.startswith(SPARE)
+    blank: Row = {
+        "unit": unit,
+        "on": line.values.get("on"),
+        **meters_of(line),
+        "reason": None if spare else "planned",
+        "done_by": line.values.get("by"),
+        "visit": None if spare else line.key,
+    }
+    rows = [blank | {"service": one, "part": parts.get(one)} for one in services]
+    rows = with_coolant(rows, blank, line, shop)
+    if rows:
+        rows[0] |= {"minutes": line.values.get("minutes"), "note": line.values.get("note")}
+    return rows, faults

@@ -176,8 +176,18 @@ KNOWLEDGE: tuple[Table, ...] = tuple(
             "bands",
             ("coolant_kind", "measure"),
             (
-                Column("coolant_kind", "text", required=True),
-                Column("measure", "text", required=True),
+                Column(
+                    "coolant_kind",
+                    "text",
+                    required=True,
+                    note='a kind, or "any" for those without a row of their own',
+                ),
+                Column(
+                    "measure",
+                    "text",
+                    required=True,
+                    note='a column of coolant_tests, pressure_drop_kpa, or "look" and a word',
+                ),
                 Column("good_from", "number"),
                 Column("good_to", "number"),
                 Column("act_below", "number"),

@@ -52,6 +52,14 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Consequence:
+    """What follows for one unit from what an intake brought, in sentences."""
+
+    unit: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Judged:
     """One intake, judged against what stands; ready for the store, nothing written yet.
 
@@ -67,6 +75,7 @@ class Judged:
         settled: ids of held rows that this intake settles (taken now, corrected or left out).
         counts: frame table, taken, known, changed, held.
         faults, changes, questions, warnings: for people; a warning does not hold a row.
+        consequences: what restarts, moves, is raised, by unit; `more_units` have some beyond these.
     """
 
     files: Mapping[str, str]
@@ -80,3 +89,5 @@ class Judged:
     changes: tuple[Change, ...] = ()
     questions: tuple[Question, ...] = ()
     warnings: tuple[str, ...] = field(default_factory=tuple)
+    consequences: tuple[Consequence, ...] = ()
+    more_units: int = 0

@@ -1,4 +1,4 @@
-"""What a look-over or a campaign asks for, beside the limits."""
+"""What findings or a campaign ask for, beside the limits."""
 
 from dataclasses import dataclass
 
@@ -6,39 +6,48 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.knowledge import Knowledge, names
+from fleetcool.model.computed import QUANTILES
 from fleetcool.model.standing import Standing
-from fleetcool.model.tables import PLACES
-from fleetcool.projection.fleet import Fleet
-from fleetcool.projection.work import Work
 
 Floats = NDArray[np.float64]
-REPLACE = 3
+_KEYS = ["vehicle", "service"]
+_TENTH = 1.2815515655446004  # standard normal quantile at 90 %
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Days by (vehicle, service): `condition` since when it is due, `campaign` its last day.
+    """What is asked for, one row a (vehicle, service).
 
-    Both are frames with vehicle, service, on [day number], one row a (vehicle, service).
+    `condition` has vehicle, service, due_early, due, due_late [day number] and why, from the
+    finding that is due first; `campaign` vehicle, service, on [day number], its last day.
     """
 
     condition: pd.DataFrame
     campaign: pd.DataFrame
 
-    def days(self, frame: pd.DataFrame) -> tuple[Floats, Floats]:
-        """Return the condition and campaign day of each row of vehicle and service, or NaN."""
-        keys = ["vehicle", "service"]
-        condition = frame[keys].merge(self.condition, on=keys, how="left")["on"]
-        campaign = frame[keys].merge(self.campaign, on=keys, how="left")["on"]
-        return (
-            condition.to_numpy(dtype="float64"),
-            campaign.to_numpy(dtype="float64"),
+    def condition_days(self, frame: pd.DataFrame) -> tuple[Floats, NDArray[np.object_]]:
+        """Return for each row of vehicle and service the days (n, 9), NaN for none, and why (n,).
+
+        Between early, due and late the days are read off two halves of a normal distribution.
+        """
+        rows = frame[_KEYS].merge(self.condition, on=_KEYS, how="left")
+        early, due, late = (
+            rows[name].to_numpy(dtype="float64") for name in ("due_early", "due", "due_late")
         )
+        z = _normal_quantiles()
+        below = (due - np.fmin(early, due))[:, None] * np.minimum(z, 0.0) / _TENTH
+        above = (np.fmax(late, due) - due)[:, None] * np.maximum(z, 0.0) / _TENTH
+        days = np.round(due[:, None] + below + above, 6)
+        return days, rows["why"].fillna("").to_numpy(dtype=object)
+
+    def campaign_days(self, frame: pd.DataFrame) -> Floats:
+        """Return the campaign's last day of each row of vehicle and service, NaN for none."""
+        campaign = frame[_KEYS].merge(self.campaign, on=_KEYS, how="left")["on"]
+        return campaign.to_numpy(dtype="float64")
 
     def beside(self, limits: pd.DataFrame) -> pd.DataFrame:
         """Return the limits with rows without limits for what else is asked for."""
-        keys = ["vehicle", "service"]
+        keys = _KEYS
         pairs = pd.concat([self.condition[keys], self.campaign[keys]]).drop_duplicates()
         if not len(pairs):
             return limits
@@ -56,52 +65,22 @@ class Asked:
         )
 
 
-def asked_of(standing: Standing, knowledge: Knowledge, fleet: Fleet, work: Work) -> Asked:
-    """Return what look-overs and campaigns ask for of the vehicles."""
-    return Asked(
-        _conditions(knowledge, fleet, work), _campaigns(standing["campaigns"], standing["history"])
-    )
+def asked_of(standing: Standing, findings: pd.DataFrame) -> Asked:
+    """Return what findings (`FINDING_COLUMNS`) and campaigns ask for of the vehicles."""
+    return Asked(_first(findings), _campaigns(standing["campaigns"], standing["history"]))
 
 
-def _conditions(knowledge: Knowledge, fleet: Fleet, work: Work) -> pd.DataFrame:
-    """Return the services for places marked "replace" after they were last renewed."""
-    remedies = _service_of_place(knowledge)
-    found = []
-    for at, place in enumerate(PLACES):
-        service = remedies.get(place)
-        if service is None:
-            continue
-        done = np.maximum(work.place_on[:, at], work.service_on[:, work.services.index(service)])
-        bad = (work.mark[:, at] == REPLACE) & (work.mark_on[:, at] > done)
-        found.append(
-            pd.DataFrame(
-                {
-                    "vehicle": fleet.frame["vehicle"].to_numpy()[bad],
-                    "service": service,
-                    "on": work.mark_on[bad, at],
-                }
-            )
-        )
-    if not found:
-        return pd.DataFrame({"vehicle": [], "service": [], "on": []}, dtype="object")
-    rows = pd.concat(found, ignore_index=True)
-    return rows.groupby(["vehicle", "service"])["on"].min().reset_index()
+def _first(findings: pd.DataFrame) -> pd.DataFrame:
+    """Return for each (vehicle, service) the finding that is due first."""
+    rows = findings[findings["service"].notna() & findings["due"].astype("float64").notna()]
+    rows = rows.sort_values([*_KEYS, "due", "finding"]).drop_duplicates(_KEYS)
+    return rows[[*_KEYS, "due_early", "due", "due_late", "why"]].reset_index(drop=True)
 
 
-def _service_of_place(knowledge: Knowledge) -> dict[str, str]:
-    """Return for each place the service that renews it and least else."""
-    services = knowledge.services
-    rows = [
-        (len(names(renews)), service, names(renews))
-        for service, renews in zip(services["service"], services["renews"], strict=True)
-    ]
-    found: dict[str, str] = {}
-    for _, service, places in sorted(rows):
-        for place in places:
-            found.setdefault(place, service)
-    for service in sorted(services.loc[services["kind"].eq("change"), "service"]):
-        found.setdefault("coolant", service)
-    return found
+def _normal_quantiles() -> Floats:
+    from scipy.special import ndtri  # noqa: PLC0415 - heavy, only where a plan is computed
+
+    return np.asarray(ndtri(np.array(QUANTILES)))
 
 
 def _campaigns(campaigns: pd.DataFrame, history: pd.DataFrame) -> pd.DataFrame:

@@ -14,18 +14,22 @@ from fleetcool.units import KM_PER_MILE
 
 Floats = NDArray[np.float64]
 
+_COUNTED = ("distance", "hours", "months")
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
     """What the sentences need beside the items, arrays of shape (n,).
 
     `shares` (n, 5) to govern, `day_on` [day number] of the day in the year or campaign,
-    `condition_on` [day number], `open_clock` (bool), `baseline_on` [day number].
+    `found` and `added` sentences (what a finding says; what a passed test or another kind of
+    coolant changed), `open_clock` (bool), `baseline_on` [day number].
     """
 
     shares: Floats
     day_on: Floats
-    condition_on: Floats
+    found: NDArray[np.object_]
+    added: NDArray[np.object_]
     open_clock: NDArray[np.bool_]
     baseline_on: Floats
     as_of: int
@@ -111,7 +115,9 @@ def _why(
     for i in np.flatnonzero(governs == "day"):
         result[i] = f"the day governs: to be done by {day_text(told.day_on[i])}"
     for i in np.flatnonzero(governs == "condition"):
-        result[i] = f"condition governs: marked for replacement on {day_text(told.condition_on[i])}"
+        result[i] = f"condition governs: {told.found[i]}"
+    for i in np.flatnonzero((told.added != "") & np.isin(governs, _COUNTED)):
+        result[i] += f"; {told.added[i]}"
     for i in np.flatnonzero(told.open_clock):
         result[i] = f"never recorded: the baseline of {day_text(told.baseline_on[i])} decides"
     for i in np.flatnonzero(items.unknown & ~items.assumed & ~told.open_clock):

@@ -32,8 +32,8 @@ class Clock:
     """The limits that run for some vehicle-services, arrays of shape (n,).
 
     `distance` and `hours` run down; `months_on` are the days, shape (n, 9), on which the months
-    are over; `day_on` [day number] is a day in the year or of a campaign; `condition_on` [day
-    number] is the day a look-over asked for it; NaN for none.
+    are over; `day_on` [day number] is a day in the year or of a campaign; `condition_on` are the
+    days, shape (n, 9), by which what was found asks for it; NaN for none.
     """
 
     distance: Running
@@ -60,10 +60,10 @@ def first_due(clock: Clock, as_of: int) -> Days:
         days_of(clock.hours, as_of),
         months,
         _fixed(clock.day_on),
-        _fixed(clock.condition_on),
+        np.where(np.isnan(clock.condition_on), NO_LIMIT, clock.condition_on),
     )
     days, shares = whichever_first(limits)
-    fixed = np.minimum(np.minimum(months[:, MEDIAN], limits[3][:, 0]), limits[4][:, 0])
+    fixed = np.minimum(np.minimum(months[:, MEDIAN], limits[3][:, 0]), limits[4][:, MEDIAN])
     p_already = np.maximum(chance_by(clock.distance, as_of), chance_by(clock.hours, as_of))
     p_already = np.where(fixed <= as_of, 1.0, p_already)
     return Days(days, shares, np.asarray(np.round(p_already, 9), dtype=np.float64))
@@ -140,7 +140,7 @@ def following(
             _again(clock.hours, recurring.hours, at, start),
             _months_again(days, recurring.months[at]),
             next_before(start, recurring.before.iloc[at]),
-            np.full(len(at), np.nan),
+            np.full((len(at), len(QUANTILE_COLUMNS)), np.nan),
         )
         result = first_due(again, as_of)
         moved = np.maximum(result.days, days + SHORTEST_ROUND)

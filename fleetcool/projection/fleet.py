@@ -1,20 +1,18 @@
 """The vehicles of a fleet as arrays: size, first use, when they joined, whether we plan them."""
 
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.coolant.first_use import first_use
 from fleetcool.meters.usage import SIZES, Beginning
-from fleetcool.model.days import number
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 NEW_WITHIN = 60  # days after first use in which a vehicle joins as new
-ASSUMED_AGE = 3 * 365.25  # days; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,31 +45,15 @@ def fleet_of(vehicles: pd.DataFrame, layouts: pd.DataFrame, as_of: int) -> Fleet
     frame = frame.sort_values("vehicle", ignore_index=True)
     size = frame["layout"].map(layouts.set_index("layout")["size"]).astype(object)
     codes = pd.Index(SIZES).get_indexer(pd.Index(size.fillna("light")))
-    first, assumed = _first_use(frame, as_of)
+    first = first_use(frame, as_of)
     ours = ~frame["looked_after_by"].astype(object).isin(["lessor", "dealer"]).to_numpy()
     leaves = np.nan_to_num(frame["leaves_on"].to_numpy(dtype=np.float64), nan=np.inf)
     return Fleet(
         frame,
         np.maximum(codes, 0).astype("int64"),
-        first,
-        assumed,
+        first["on"].to_numpy(dtype=np.float64),
+        first["assumed"].to_numpy(dtype=np.bool_),
         frame["joined_on"].to_numpy(dtype=np.float64),
         frame["here"].astype(bool).to_numpy() & ours,
         leaves,
     )
-
-
-def _first_use(frame: pd.DataFrame, as_of: int) -> tuple[Floats, Bools]:
-    """Return the day of first use, and whether it is assumed.
-
-    It is the day told, else the earlier of the joining day and 1 July of the model year (a
-    vehicle bought used is older than the day it joined), else three years ago.
-    """
-    told = frame["first_used_on"].astype("float64").to_numpy()
-    joined = frame["joined_on"].astype("float64").to_numpy()
-    year = frame["year"].astype("float64")
-    years = {one: float(number(date(int(one), 7, 1))) for one in year.dropna().unique()}
-    model = year.map(years).astype("float64").to_numpy()
-    known = np.where(np.isnan(told), np.fmin(joined, model), told)
-    first = np.where(np.isnan(known), as_of - ASSUMED_AGE, known)
-    return np.minimum(np.floor(first), float(as_of)), np.isnan(known)

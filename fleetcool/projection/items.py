@@ -14,6 +14,7 @@ from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge, names
 from fleetcool.model.tables import PLACES
 from fleetcool.projection.fleet import NEW_WITHIN, Fleet
+from fleetcool.projection.runs import run_at
 from fleetcool.projection.work import Work, has_places
 
 Floats = NDArray[np.float64]
@@ -37,7 +38,8 @@ class Items:
     number or NaN, `clock_on` [day number] where the clock starts. `unknown` (bool): never
     recorded, and nothing tells that it was never done; `assumed` (bool): a baseline has set the
     clock. `gone` is the share of the limit already used at `clock_on`; `from_new` (bool): the
-    clock starts with the vehicle, at no distance.
+    clock starts with the vehicle, at no distance. `put_off_km`, `put_off_hours`, `put_off_months`
+    are what a passed test adds to each limit.
     """
 
     frame: pd.DataFrame
@@ -48,6 +50,9 @@ class Items:
     assumed: Bools
     gone: Floats
     from_new: Bools
+    put_off_km: Floats
+    put_off_hours: Floats
+    put_off_months: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +164,8 @@ def _clocks(
     watched = _watched(frame, at, knowledge, work)
     gone = np.where(assumed & ~restarts, np.where(watched, GONE_WATCH, GONE_SOUND), 0.0)
     from_new = never & ~(assumed | from_look)
-    return Items(frame, at, done, clock_on, unknown, assumed, gone, from_new)
+    none = np.zeros(len(at))
+    return Items(frame, at, done, clock_on, unknown, assumed, gone, from_new, none, none, none)
 
 
 def _watched(frame: pd.DataFrame, at: Ints, knowledge: Knowledge, work: Work) -> Bools:
@@ -193,8 +199,9 @@ def since(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) ->
     """
     series = items.of_vehicle * len(METERS) + meter
     limit = items.frame[("km", "hours")[meter]].to_numpy(dtype="float64")
+    limit = limit + (items.put_off_km, items.put_off_hours)[meter]
     anchor_on = np.maximum(usage.anchor_on[series], items.clock_on)
-    begun = _at(items, fleet, chain, usage, series)
+    begun = _begun(items, fleet, chain, usage, meter)
     run = np.maximum(usage.anchor_at[series] - begun, 0.0)
     run = np.where(usage.anchor_on[series] > items.clock_on, run, 0.0)
     rate, p = usage.rate[series], usage.p[series]
@@ -217,14 +224,10 @@ def since(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) ->
     return Since(total, left, anchor_on, rate, p, reached_on, counted)
 
 
-def _at(items: Items, fleet: Fleet, chain: Chain, usage: Usage, series: Ints) -> Floats:
+def _begun(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) -> Floats:
     """Return the cumulative meter at the start of each clock; nil for a clock from new."""
-    first = fleet.first_used_on[items.of_vehicle]
-    read = chain.at_day(series, items.clock_on, first)
-    beyond = usage.anchor_at[series] + usage.rate[series] * np.maximum(
-        items.clock_on - usage.anchor_on[series], 0.0
-    )
-    return np.where(items.from_new, 0.0, np.where(np.isnan(read), beyond, read))
+    run = run_at(fleet, chain, usage, items.of_vehicle, items.clock_on, meter)
+    return np.where(items.from_new, 0.0, run)
 
 
 def _idle(items: Items, fleet: Fleet, chain: Chain, usage: Usage) -> tuple[Floats, Floats]:
@@ -232,7 +235,7 @@ def _idle(items: Items, fleet: Fleet, chain: Chain, usage: Usage) -> tuple[Float
     series = items.of_vehicle * len(METERS) + 2
     factor = items.frame["km_per_idle_hour"].to_numpy(dtype="float64")
     counted = usage.has_readings[series] & ~np.isnan(factor)
-    begun = _at(items, fleet, chain, usage, series)
+    begun = _begun(items, fleet, chain, usage, 2)
     run = np.where(usage.anchor_on[series] > items.clock_on, usage.anchor_at[series] - begun, 0.0)
     factor = np.where(counted, np.nan_to_num(factor), 0.0)
     return factor * np.maximum(run, 0.0), factor * usage.rate[series]

@@ -1,17 +1,16 @@
 """From the rows that stand to when each service of each vehicle falls due."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.coolant.age import coolant_now
-from fleetcool.knowledge.limits import coolant_kind_of, limits_for
-from fleetcool.meters.chain import Chain, repair
+from fleetcool.knowledge.limits import limits_for
+from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import METERS, gather
 from fleetcool.meters.usage import Usage, project_usage
-from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection
+from fleetcool.model.computed import BASELINE, DUE_COLUMNS, QUANTILE_COLUMNS, Projection
 from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
@@ -31,24 +30,34 @@ from fleetcool.projection.due import (
     next_before,
     out_of_sight,
 )
+from fleetcool.projection.fitted import fitted_parts
 from fleetcool.projection.fleet import Fleet, fleet_of
+from fleetcool.projection.inside import Inside, Meters, inside_of
 from fleetcool.projection.items import Items, Since, items_of, months_gone, since
+from fleetcool.projection.mixed import mixed_of
+from fleetcool.projection.put_off import put_off_of
 from fleetcool.projection.reach import NO_LIMIT, Running
 from fleetcool.projection.work import Work, work_of
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """The items with their clocks and what has run on them."""
+    """The items with their clocks and what has run on them.
+
+    `found` says for each item what a finding asks for, `added` what changed its limit.
+    """
 
     items: Items
     distance: Since
     hours: Since
     clock: Clock
     campaign_on: Floats
+    found: NDArray[np.object_]
+    added: NDArray[np.object_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +71,12 @@ class _Unknown:
 
 
 def project(
-    standing: Standing, knowledge: Knowledge, settings: Settings, *, until: int
+    standing: Standing,
+    knowledge: Knowledge,
+    settings: Settings,
+    *,
+    until: int,
+    limits: pd.DataFrame | None = None,
 ) -> Projection:
     """Return when each service of each vehicle falls due, and what stands behind it.
 
@@ -71,61 +85,108 @@ def project(
         knowledge: the knowledge in force.
         settings: the fleet's settings.
         until: the last day [day number] that services that come again must reach.
+        limits: the limits of each vehicle and service, where they are settled already.
     """
-    vehicles = standing["vehicles"]
-    limits = limits_for(knowledge, vehicles, standing.as_of)
-    kinds = pd.DataFrame(
-        {"vehicle": vehicles["vehicle"], "kind": coolant_kind_of(knowledge, vehicles)}
-    )
-    return project_with(standing, knowledge, settings, limits=limits, kinds=kinds, until=until)
-
-
-def project_with(  # noqa: PLR0913 - the limits in force are given here instead of looked up
-    standing: Standing,
-    knowledge: Knowledge,
-    settings: Settings,
-    *,
-    limits: pd.DataFrame,
-    kinds: pd.DataFrame,
-    until: int,
-) -> Projection:
-    """Return the projection for limits and coolant kinds that are already settled."""
     as_of = standing.as_of
-    fleet = fleet_of(standing["vehicles"], knowledge.layouts, as_of)
-    chain = repair(gather(standing, "mi" if settings.units == "us" else "km"))
-    usage = project_usage(
-        chain, fleet.beginning, fleet.frame["vehicle"].to_numpy(dtype=object), as_of
-    )
+    meters = _meters(standing, knowledge, settings)
+    fleet, usage = meters.fleet, meters.usage
+    inside = inside_of(standing, knowledge, settings, meters)
     work = work_of(standing, knowledge, fleet, settings.whole_change_share)
-    asked = asked_of(standing, knowledge, fleet, work)
+    asked = asked_of(standing, inside.findings)
+    if limits is None:
+        limits = limits_for(knowledge, _with_kinds(fleet, inside), as_of)
     items = items_of(asked.beside(limits), knowledge, fleet, work)
-    run = _run(items, fleet, chain, usage, asked)
-    first = first_due(run.clock, as_of)
+    run, first = _run(items, knowledge, settings, meters, asked, inside, as_of)
     unknown = _unknown(standing, settings, fleet, run, (first, work, usage))
-    first = _never_late(first, unknown, items, as_of)
+    first = _never_late(first, unknown, run.items, as_of)
     due = _due(fleet, run, first, unknown, (as_of, until))
     clocks = _clocks(fleet, run, first, unknown, (as_of, settings.units))
-    coolant = coolant_now(standing, knowledge, kinds, settings.whole_change_share)
     here = fleet.frame.loc[fleet.frame["here"].astype(bool), "vehicle"]
     seen = usage.frame[usage.frame["vehicle"].isin(here)].reset_index(drop=True)
-    return Projection(due, clocks, seen, chain.frame, coolant)
+    return Projection(
+        due,
+        clocks,
+        seen,
+        meters.chain.frame,
+        inside.contents.coolant,
+        inside.contents.parcels,
+        inside.findings,
+        inside.trends,
+        fitted_parts(standing, knowledge, fleet, meters.chain, usage),
+    )
 
 
-def _run(items: Items, fleet: Fleet, chain: Chain, usage: Usage, asked: Asked) -> _Run:
-    """Return the clocks of the items."""
-    distance = since(items, fleet, chain, usage, 0)
-    hours = since(items, fleet, chain, usage, 1)
-    condition_on, campaign_on = asked.days(items.frame)
-    months = items.frame["months"].to_numpy(dtype="float64") - months_gone(items, fleet)
-    yearly = next_before(items.clock_on, items.frame["before"])
+def _meters(standing: Standing, knowledge: Knowledge, settings: Settings) -> Meters:
+    fleet = fleet_of(standing["vehicles"], knowledge.layouts, standing.as_of)
+    chain = repair(gather(standing, "mi" if settings.units == "us" else "km"))
+    vehicles = fleet.frame["vehicle"].to_numpy(dtype=object)
+    return Meters(fleet, chain, project_usage(chain, fleet.beginning, vehicles, standing.as_of))
+
+
+def _with_kinds(fleet: Fleet, inside: Inside) -> pd.DataFrame:
+    """Return the vehicles with the kind of coolant that is in there now as their coolant."""
+    kind = inside.contents.coolant.set_index("vehicle")["kind"]
+    now = fleet.frame["vehicle"].map(kind).astype("str")
+    return fleet.frame.assign(coolant=now.where(now.notna(), fleet.frame["coolant"]))
+
+
+def _run(  # noqa: PLR0913, PLR0917 - what the clocks are made of
+    items: Items,
+    knowledge: Knowledge,
+    settings: Settings,
+    meters: Meters,
+    asked: Asked,
+    inside: Inside,
+    as_of: int,
+) -> tuple[_Run, Days]:
+    """Return the clocks of the items, and the days on which the first limit is reached."""
+    services = knowledge.services
+    changes = set(services.loc[services["kind"].eq("change"), "service"].astype(str))
+    credits_ = inside.contents.credits
+    put_off = put_off_of(items, changes, credits_, meters, settings.passed_test_share)
+    items = replace(
+        items,
+        put_off_km=put_off.km,
+        put_off_hours=put_off.hours,
+        put_off_months=put_off.months,
+    )
+    distance, hours, clock = _clock(items, meters)
+    condition_on, found = asked.condition_days(items.frame)
+    campaign_on = asked.campaign_days(items.frame)
+    clock = replace(clock, day_on=np.fmin(clock.day_on, campaign_on), condition_on=condition_on)
+    first = first_due(clock, as_of)
+    mixed = mixed_of(items, inside.contents.coolant, meters.fleet, knowledge, as_of)
+    added = put_off.why.copy()
+    first, sooner = _sooner(first, first_due(_clock(mixed.items, meters)[2], as_of), mixed.of_item)
+    added[mixed.of_item[sooner]] = mixed.why[sooner]
+    return _Run(items, distance, hours, clock, campaign_on, found, added), first
+
+
+def _clock(items: Items, meters: Meters) -> tuple[Since, Since, Clock]:
+    """Return what has run on both meters since each clock started, and the limits' clock."""
+    distance = since(items, meters.fleet, meters.chain, meters.usage, 0)
+    hours = since(items, meters.fleet, meters.chain, meters.usage, 1)
+    months = items.frame["months"].to_numpy(dtype="float64") + items.put_off_months
+    months -= months_gone(items, meters.fleet)
+    none = np.full((len(items.frame), len(QUANTILE_COLUMNS)), np.nan)
     clock = Clock(
         _running(distance),
         _running(hours),
         months_over(items.clock_on, months),
-        np.fmin(yearly, campaign_on),
-        condition_on,
+        next_before(items.clock_on, items.frame["before"]),
+        none,
     )
-    return _Run(items, distance, hours, clock, campaign_on)
+    return distance, hours, clock
+
+
+def _sooner(first: Days, other: Days, at: Ints) -> tuple[Days, Bools]:
+    """Return the days with those of `other` where it is sooner, and where that is."""
+    sooner = other.days[:, MEDIAN] < first.days[at, MEDIAN]
+    days, shares, p_already = first.days.copy(), first.shares.copy(), first.p_already.copy()
+    days[at[sooner]] = other.days[sooner]
+    shares[at[sooner]] = other.shares[sooner]
+    p_already[at[sooner]] = other.p_already[sooner]
+    return Days(days, shares, p_already), sooner
 
 
 def _running(one: Since) -> Running:
@@ -144,7 +205,7 @@ def _unknown(
     items, as_of = run.items, standing.as_of
     median = first.days[:, MEDIAN]
     unsure = items.unknown & ~items.assumed
-    unsure &= np.isnan(run.clock.condition_on) & np.isnan(run.campaign_on)
+    unsure &= np.isnan(run.clock.condition_on[:, 0]) & np.isnan(run.campaign_on)
     span = settings.baseline_months * DAYS_PER_MONTH
     open_maybe = unsure & (median < as_of + span)
     open_maybe &= np.isinf(work.baseline_on[items.of_vehicle])
@@ -221,7 +282,8 @@ def _clocks(
     told = Told(
         first.shares,
         run.clock.day_on,
-        run.clock.condition_on,
+        run.found,
+        run.added,
         unknown.open_clock,
         unknown.baseline_on[run.items.of_vehicle],
         as_of,

@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.coolant.fills import is_whole_change
+from fleetcool.coolant.handled import recorded_shares
 from fleetcool.model.computed import BASELINE
 from fleetcool.model.knowledge import Knowledge, names
 from fleetcool.model.standing import Standing
@@ -55,7 +56,8 @@ def work_of(standing: Standing, knowledge: Knowledge, fleet: Fleet, share: float
         share: percent of the coolant from which a change counts as whole.
     """
     services = tuple(sorted({*knowledge.services["service"], BASELINE}))
-    place_events, service_events = _history_events(standing["history"], knowledge, share)
+    history = recorded_shares(standing, knowledge)
+    place_events, service_events = _history_events(history, knowledge, share)
     looks = standing["look_overs"]
     service_events = [*service_events, *_look_events(looks), _test_events(standing)]
     index = pd.Index(fleet.frame["vehicle"])

@@ -18,10 +18,14 @@ from fleetcool.store import merging, published
 from fleetcool.store.bulk import read_frame
 from fleetcool.store.engine import Store, reading
 from fleetcool.store.schema import HOLIDAYS, INTAKE_TABLES, INTAKES, REPEATS, REVISION, ROWS
+from fleetcool.visits.opened import with_opened
 
 
 def read_standing(store: Store, as_of: int) -> Standing:
-    """Return every row that stands as of a day [day number], all of one snapshot of the store."""
+    """Return every row that stands as of a day [day number], all of one snapshot of the store.
+
+    Visits opened by hand that no issue has published yet stand among the published ones.
+    """
     with reading(store) as connection:
         revision = connection.execute(sa.select(REVISION.c.revision)).scalar_one()
         withdrawn = withdrawn_intakes(connection)
@@ -36,7 +40,7 @@ def read_standing(store: Store, as_of: int) -> Standing:
         )
     settled, unused = merging.settle_vehicles(frames, names, as_of)
     holidays["on"] = merging.day_numbers(holidays["on"])
-    return Standing(
+    standing = Standing(
         as_of=as_of,
         revision=int(revision),
         frames=settled,
@@ -45,6 +49,7 @@ def read_standing(store: Store, as_of: int) -> Standing:
         holidays=holidays.sort_values(["region", "on", "name"], ignore_index=True),
         unused=unused,
     )
+    return with_opened(standing)
 
 
 def withdrawn_intakes(connection: sa.Connection) -> tuple[int, ...]:

@@ -14,6 +14,7 @@ OTHER_DAYS = 3
 WITHIN_DAYS = 14
 OPEN_WITHIN_DAYS = 365
 OPEN_MOST = 5  # services listed for a visit
+PLANNED_WITHIN_DAYS = 90  # what is planned so soon anyway is listed for a visit opened by hand
 SMALL_MINUTES = 45.0  # extra minutes that still are few; common practice, no source
 
 
@@ -52,7 +53,8 @@ def while_open(
     """Return services worth doing while a visit has the vehicle open, `WHILE_OPEN_COLUMNS`.
 
     Listed are services due within a year of today whose extra minutes are few and whose shared
-    access steps are worth at least half of the life that going early throws away.
+    access steps are worth at least half of the life that going early throws away. For a visit
+    opened by hand, so are services that the vehicle would soon come in for anyway.
     """
     labour, worth = grouped.labour, grouped.worth
     rows = worth[(worth["occurrence"] == 1) & (worth["q50"] < standing.as_of + OPEN_WITHIN_DAYS)]
@@ -73,16 +75,33 @@ def while_open(
     hour_cost = pairs["vehicle"].map(grouped.fleet["hour_cost"]).astype("float64")
     saves = np.round(shared * hour_cost / 60)
     thrown = pairs["early_rate"] * np.maximum(0.0, pairs["q50"] - pairs["start_on"])
+    soon = _planned_soon(pairs, visits, services, grouped)
     pairs = pairs.assign(
         extra_minutes=np.round(extra),
         saves=saves,
         parts_here=_parts_here(pairs, standing, knowledge),
     )
-    pairs = pairs[(shared > 0) & (extra <= SMALL_MINUTES) & (2 * saves >= np.round(thrown))]
+    pays = (shared > 0) & (extra <= SMALL_MINUTES) & (2 * saves >= np.round(thrown))
+    pairs = pairs[pays | soon]
     pairs = pairs.sort_values(["visit", "saves", "service"], ascending=[True, False, True])
     pairs = pairs.groupby("visit").head(OPEN_MOST)
     listed: pd.DataFrame = pairs[list(WHILE_OPEN_COLUMNS)].reset_index(drop=True)
     return listed
+
+
+def _planned_soon(
+    pairs: pd.DataFrame, visits: pd.DataFrame, services: pd.DataFrame, grouped: Grouped
+) -> NDArray[np.bool_]:
+    """Tell which services of a vehicle in by hand are planned in another visit soon, shape (n,)."""
+    said = grouped.published.said
+    in_shop = visits[visits["state"].isin(["here", "waiting"])]
+    by_hand = {one for one in in_shop["visit"] if one in said and said[one].opened}
+    moving = visits.loc[visits["state"].isin(["proposed", "fixed"]), ["visit", "start_on"]]
+    planned = services.merge(moving.rename(columns={"start_on": "planned_on"}), on="visit")
+    on = planned.groupby(["vehicle", "service"])["planned_on"].min()
+    keys = pd.MultiIndex.from_frame(pairs[["vehicle", "service"]])
+    days = on.reindex(keys).to_numpy(dtype="float64") - pairs["start_on"].to_numpy(dtype="float64")
+    return np.asarray(pairs["visit"].isin(by_hand).to_numpy() & (days <= PLANNED_WITHIN_DAYS))
 
 
 def _open_steps(

@@ -1,8 +1,7 @@
 """What people and results say of each published visit, and so its state today."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from datetime import datetime
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -11,24 +10,8 @@ from fleetcool.model import days
 from fleetcool.model.days import day_text
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-
-CLOSING = ("done", "not come", "let go")
-PLACING = ("fix", "not before", "put off")
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What was decided about a visit or a vehicle; days are day numbers, NaN when not said."""
-
-    closed: str = ""
-    closed_on: float = np.nan
-    fixed: bool = False
-    fixed_on: float = np.nan
-    not_before: float = np.nan
-    not_in: tuple[tuple[float, float], ...] = ()
-    now: str = ""  # here or waiting
-    waits_until: float = np.nan
-    split_off: tuple[str, ...] = ()
+from fleetcool.visits.pushed import pushed_out
+from fleetcool.visits.said import Said, joined, said_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +33,7 @@ class Published:
 
     def about(self, visit: str, vehicle: str) -> Said:
         """Return what was decided about a visit, with what holds for all visits of its vehicle."""
-        return _joined(self.said.get(visit, Said()), self.of_vehicle.get(vehicle, Said()))
+        return joined(self.said.get(visit, Said()), self.of_vehicle.get(vehicle, Said()))
 
     def kept(self) -> pd.DataFrame:
         """Return the visits that stay as they were published."""
@@ -65,8 +48,8 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     """Return the open published visits as they stand for a plan that starts on day `start`."""
     visits, services = standing.published_visits, standing.published_services
     decisions, history = standing["decisions"], standing["history"]
-    said = _said(decisions, "visit")
-    of_vehicle = _said(decisions[decisions["visit"].isna()], "vehicle")
+    said = said_of(decisions, "visit")
+    of_vehicle = said_of(decisions[decisions["visit"].isna()], "vehicle")
     if visits.empty:
         return Published(visits, services, said, of_vehicle)
     told = set(history["visit"].dropna().astype(str)) if "visit" in history else set()
@@ -82,7 +65,7 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     states = [
         _state(
             row,
-            _joined(
+            joined(
                 said.get(str(row["visit"]), Said()), of_vehicle.get(str(row["vehicle"]), Said())
             ),
             settings,
@@ -92,8 +75,10 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
         for row in _rows(visits)
     ]
     visits = visits.assign(state=pd.Series(states, index=visits.index, dtype=object))
-    services = services[~_split_from_kept(services, visits, said)]
-    visits = visits[visits["visit"].isin(services["visit"])].reset_index(drop=True)
+    visits, served = _room_for_opened(visits, services, said, standing, settings)
+    services = services[~served & ~_split_from_kept(services, visits, said)]
+    has_some = visits["visit"].isin(services["visit"])
+    visits = visits[has_some | (visits["state"] == "proposed")].reset_index(drop=True)
     order = ["visit", "service", "occurrence"]
     services = services.sort_values(order, ignore_index=True)
     return Published(visits, services, said, of_vehicle, let_go)
@@ -119,6 +104,33 @@ def closed_to(
     return found
 
 
+def _room_for_opened(
+    visits: pd.DataFrame,
+    services: pd.DataFrame,
+    said: Mapping[str, Said],
+    standing: Standing,
+    settings: Settings,
+) -> tuple[pd.DataFrame, "pd.Series[bool]"]:
+    """Return the visits beside those opened by hand, and which services those take over.
+
+    A visit that hands over all its services is let go; one for which no room is left may move.
+    """
+    hand = visits["visit"].map(lambda one: said.get(str(one), Said()).opened).astype(bool)
+    opened = visits[hand & visits["state"].isin(["here", "waiting", "fixed"])]
+    taken = services[services["visit"].isin(opened["visit"])]
+    keys = pd.MultiIndex.from_frame(taken[["vehicle", "service"]])
+    mine = pd.MultiIndex.from_frame(services[["vehicle", "service"]])
+    first = services["occurrence"].astype("float64").to_numpy() == 1
+    served = pd.Series(
+        mine.isin(keys) & first & ~services["visit"].isin(opened["visit"]).to_numpy(),
+        index=services.index,
+        dtype=bool,
+    )
+    empty = set(visits["visit"]) - set(services["visit"][~served])
+    moves = visits["visit"].isin(empty | pushed_out(visits, said, standing, settings))
+    return visits.assign(state=visits["state"].mask(moves, "proposed")), served
+
+
 def _split_from_kept(
     services: pd.DataFrame, visits: pd.DataFrame, said: Mapping[str, Said]
 ) -> "pd.Series[bool]":
@@ -127,16 +139,6 @@ def _split_from_kept(
     out = {(visit, service) for visit in kept for service in said.get(visit, Said()).split_off}
     pairs = zip(services["visit"], services["service"], strict=True)
     return pd.Series([pair in out for pair in pairs], index=services.index, dtype=bool)
-
-
-def _joined(one: Said, whole: Said) -> Said:
-    """Return what was decided about a visit, with the limits decided for its vehicle."""
-    return replace(
-        one,
-        not_before=float(np.fmax(one.not_before, whole.not_before)),
-        not_in=one.not_in + whole.not_in,
-        split_off=one.split_off + whole.split_off,
-    )
 
 
 def _let_go(
@@ -182,8 +184,12 @@ def _done_since(
 
 def _state(row: dict[str, object], one: Said, settings: Settings, as_of: int, start: int) -> str:
     start_on = float(str(row["start_on"]))
+    if one.now == "opened":
+        return "here" if start_on <= as_of else "fixed"
     if one.now:
         return one.now
+    if one.opened and one.fixed_on >= as_of:
+        return "fixed"
     if start_on < one.not_before or any(first <= start_on < stop for first, stop in one.not_in):
         return "proposed"
     if start_on < as_of and not one.fixed_on >= as_of:
@@ -191,47 +197,3 @@ def _state(row: dict[str, object], one: Said, settings: Settings, as_of: int, st
     issued = days.monday(days.next_week(int(float(str(row["as_of"]))))) + 7
     near = start_on < max(as_of + settings.frozen_days, issued, start)
     return "fixed" if near or one.fixed or bool(row["fixed"]) else "proposed"
-
-
-def _said(decisions: pd.DataFrame, about: str) -> dict[str, Said]:
-    """Return what holds of each visit or vehicle, later decisions over earlier ones.
-
-    Of one day's decisions the one taken in later holds.
-    """
-    known: dict[str, Said] = {}
-    rows = decisions[decisions[about].notna()]
-    order = ["day", *(["row_id"] if "row_id" in rows else ["decided_at"]), about, "what"]
-    rows = rows.assign(day=rows["decided_at"].str.slice(0, 10)).sort_values(order)
-    columns = ["decided_at", about, "what", "service", "on", "until"]
-    for at, name, what, service, on, until in rows[columns].itertuples(index=False):
-        part = service if isinstance(service, str) else ""
-        one = _with(known.get(str(name), Said()), str(what), part, on, until)
-        if what in CLOSING:
-            decided = days.number(datetime.fromisoformat(str(at)).date())
-            one = replace(one, closed_on=float(decided))
-        known[str(name)] = one
-    return known
-
-
-def _with(one: Said, what: str, service: str, on: float, until: float) -> Said:
-    closed = what if what in CLOSING else "" if what == "open" else one.closed
-    now = what if what in ("here", "waiting") else "" if what in (*PLACING, "open") else one.now
-    fixed, fixed_on, not_before = one.fixed, one.fixed_on, one.not_before
-    if what in PLACING:
-        fixed = what == "fix"
-        fixed_on = on if fixed else np.nan
-        not_before = np.nan if fixed else on
-    window = ((on, (on if np.isnan(until) else until) + 1.0),) if what == "not in" else ()
-    split = (service,) if what == "split off" and service else ()
-    waits = until if what == "waiting" else one.waits_until
-    return Said(
-        closed,
-        one.closed_on,
-        fixed,
-        fixed_on,
-        not_before,
-        one.not_in + window,
-        now,
-        waits,
-        one.split_off + split,
-    )

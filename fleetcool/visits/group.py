@@ -18,7 +18,8 @@ from fleetcool.model.standing import Standing
 from fleetcool.visits.decided import Published, read_published
 from fleetcool.visits.fleet import fleet_frame
 from fleetcool.visits.identity import inherit, new_numbers
-from fleetcool.visits.labour import Labour, members, read_labour, stay_minutes
+from fleetcool.visits.labour import Labour, members, stay_minutes
+from fleetcool.visits.learnt import shop_labour
 from fleetcool.visits.sentences import visit_whys
 from fleetcool.visits.unplaced import kept_out, never_recorded, without_let_go
 from fleetcool.visits.worth import early_rates, intervals
@@ -101,7 +102,7 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation and its fi
     """
     fleet = fleet_frame(standing, knowledge, settings)
     published = read_published(standing, settings, start)
-    labour = read_labour(knowledge, _service_names(projection, published))
+    labour = shop_labour(standing, knowledge, _service_names(projection, published))
     worth = _worth(projection, fleet, labour, standing, knowledge)
     due = worth[~worth["open_clock"] & (worth["q50"] < until + LOOK_AHEAD_DAYS)]
     due = due[~_kept(due, published)]
@@ -117,7 +118,8 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation and its fi
     services = pd.concat([services, taken], ignore_index=True)
     visits, services = _visits(groups, services, published, fleet, labour, standing)
     rounds = checks.drop(index=joined.index).rename(columns={"own_minutes": "minutes"})
-    rounds = rounds.assign(due=rounds["q50"]).sort_values(["due", "vehicle", "service"])
+    rounds = rounds.assign(due=rounds["q50"], minutes=np.round(rounds["minutes"].astype("float64")))
+    rounds = rounds.sort_values(["due", "vehicle", "service"])
     unknown = never_recorded(worth[worth["open_clock"]], worth, fleet, until)
     pieces = [one for one in (let_go, out, unknown) if len(one)] or [out]
     not_placed = pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]

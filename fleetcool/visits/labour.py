@@ -22,7 +22,9 @@ class Labour:
 
     Shapes: L layouts (the last one stands for an unknown layout), S services, K the most steps of
     any layout. `own` (L, S) and `access`, `wait` (L, K) are minutes; `needs` (L, S, K) tells which
-    steps a service calls for, with the steps that must come before them.
+    steps a service calls for, with the steps that must come before them. `factor` and `visits`
+    (L,) tell by how much the shop's own done visits changed `own` and `access` from the tables,
+    and how many visits of that layout stand behind it: 1 and 0 where nothing was learnt.
     """
 
     layouts: dict[str, int]
@@ -31,6 +33,8 @@ class Labour:
     needs: Flags
     access: Floats
     wait: Floats
+    factor: Floats
+    visits: Whole
 
     def layout_index(self, layouts: "pd.Series[str]") -> Whole:
         """Return the index of each layout, that of the unknown one for a missing or new name."""
@@ -51,28 +55,31 @@ class StayMinutes:
     wait: Floats
 
 
-def read_labour(knowledge: Knowledge, more_services: tuple[str, ...] = ()) -> Labour:
-    """Return the minutes of all layouts; `more_services` are services met outside the tables."""
-    own_rows, steps, needed = knowledge.layout_services, knowledge.steps, knowledge.service_steps
-    layout_names = sorted(set(knowledge.layouts["layout"]) | set(own_rows["layout"]))
-    service_names = sorted(
-        set(knowledge.services["service"]) | set(own_rows["service"]) | set(more_services)
+def read_labour(
+    knowledge: Knowledge,
+    more_services: tuple[str, ...] = (),
+    factors: pd.DataFrame | None = None,
+) -> Labour:
+    """Return the minutes of all layouts.
+
+    Args:
+        knowledge: the tables in force.
+        more_services: services met outside the tables.
+        factors: what the shop's own visits taught, `learnt.LEARNT_COLUMNS`; own and access
+            minutes of a layout are multiplied by its factor, waiting is not.
+    """
+    own_rows, steps = knowledge.layout_services, knowledge.steps
+    layouts = _numbered(knowledge.layouts["layout"], own_rows["layout"])
+    services = _numbered(
+        knowledge.services["service"], own_rows["service"], pd.Series(more_services, dtype=object)
     )
-    layouts = {name: index for index, name in enumerate(layout_names)}
-    services = {name: index for index, name in enumerate(service_names)}
     by_layout = {str(name): rows for name, rows in steps.groupby("layout", sort=True)}
     most = max((len(rows) for rows in by_layout.values()), default=0)
     shape = (len(layouts) + 1, len(services), most)
-    own = np.full(shape[:2], OWN_MINUTES)
-    if "cooling baseline" in services:
-        own[:, services["cooling baseline"]] = BASELINE_MINUTES
+    own = _own_minutes(own_rows, layouts, services)
     needs = np.zeros(shape, dtype=bool)
     access, wait = np.zeros((shape[0], most)), np.zeros((shape[0], most))
-    said = own_rows[own_rows["own_minutes"].notna()]
-    own[
-        [layouts[name] for name in said["layout"]], [services[name] for name in said["service"]]
-    ] = said["own_minutes"].to_numpy(dtype="float64")
-    wanted = {str(name): rows for name, rows in needed.groupby("layout", sort=True)}
+    wanted = {str(name): rows for name, rows in knowledge.service_steps.groupby("layout")}
     for layout, rows in by_layout.items():
         if layout not in layouts:
             continue
@@ -84,7 +91,9 @@ def read_labour(knowledge: Knowledge, more_services: tuple[str, ...] = ()) -> La
         for service, step in _pairs(wanted.get(layout)):
             if service in services and step in place:
                 needs[at, services[service], :n] |= closure[place[step]]
-    return Labour(layouts, services, own, needs, access, wait)
+    factor, visits = _learnt(layouts, factors)
+    own, access = own * factor[:, None], access * factor[:, None]
+    return Labour(layouts, services, own, needs, access, wait, factor, visits)
 
 
 def stay_minutes(labour: Labour, layout: Whole, member: Flags) -> StayMinutes:
@@ -119,6 +128,31 @@ def members(labour: Labour, stay: Whole, service: Whole, n: int) -> Flags:
     member = np.zeros((n, len(labour.services)), dtype=bool)
     member[stay, service] = True
     return member
+
+
+def _numbered(*columns: "pd.Series[str]") -> dict[str, int]:
+    """Return every name of some columns with its index, sorted by code point."""
+    found = {str(name) for column in columns for name in column}
+    return {name: index for index, name in enumerate(sorted(found))}
+
+
+def _own_minutes(rows: pd.DataFrame, layouts: dict[str, int], services: dict[str, int]) -> Floats:
+    own = np.full((len(layouts) + 1, len(services)), OWN_MINUTES)
+    if "cooling baseline" in services:
+        own[:, services["cooling baseline"]] = BASELINE_MINUTES
+    said = rows[rows["own_minutes"].notna()]
+    at, what = said["layout"].map(layouts), said["service"].map(services)
+    own[at.to_numpy(dtype="int64"), what.to_numpy(dtype="int64")] = said["own_minutes"]
+    return own
+
+
+def _learnt(layouts: dict[str, int], factors: pd.DataFrame | None) -> tuple[Floats, Whole]:
+    factor, visits = np.ones(len(layouts) + 1), np.zeros(len(layouts) + 1, dtype="int64")
+    if factors is not None:
+        known = factors[factors["layout"].isin(list(layouts))]
+        at = known["layout"].map(layouts).to_numpy(dtype="int64")
+        factor[at], visits[at] = known["factor"], known["visits"]
+    return factor, visits
 
 
 def _filled(numbers: "pd.Series[float]") -> Floats:

@@ -52,7 +52,7 @@ def place_visits(  # noqa: PLR0913 - what is grouped, what stands, the days, whe
     depots = {str(name) for name in fleet["depot"] if name} | set(kept["depot"].astype(str))
     shops = read_shops(standing, settings, sorted(depots), start, n)
     books = open_books(shops, standing, fleet, start, n)
-    take_room(books, kept, grouped.published, fleet, start)
+    take_room(books, kept, grouped.published, fleet, as_of=standing.as_of, start=start)
     not_in = closed_to(grouped.visits, grouped.published, start)
     wishes = read_wishes(
         grouped.visits,

@@ -5,7 +5,8 @@ import pandas as pd
 
 from fleetcool.model.computed import BASELINE, NOT_PLACED_COLUMNS
 from fleetcool.model.days import day_text
-from fleetcool.visits.decided import Published, Said
+from fleetcool.visits.decided import Published
+from fleetcool.visits.said import Said
 
 
 def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFrame) -> pd.DataFrame:
