@@ -15,6 +15,7 @@ KPA_PER_BAR = 100.0
 NM_PER_LBF_IN = 0.1129848290276167
 NM_PER_LBF_FT = 1.3558179483314004
 MM_PER_INCH = 25.4
+METRES_PER_FOOT = 0.3048
 INCH_BELOW_NM = 20.0  # below it wrenches of the trade count in lbf·in; common practice, no source
 
 TO_KM = {"km": 1.0, "mi": KM_PER_MILE}

@@ -59,8 +59,9 @@ def _take(files: Sequence[Path], home: Home, store: Store, *, now: float, by: st
         _file(files, _folder(home, "held", now), reason_of(fault))
         return
     held = taken.judged is not None and bool(taken.judged.faults)
+    asked = taken.judged is not None and bool(taken.judged.questions)
     folder = _folder(home, "held" if held else "done", now)
-    if held and taken.judged is not None:
+    if (held or asked) and taken.judged is not None:
         judged = dataclasses.replace(taken.judged, held=taken.held)
         write_to_fix(folder / "to_fix.xlsx", judged, home.settings, as_of)
     _file(files, folder, _report(taken))

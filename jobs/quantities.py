@@ -15,10 +15,9 @@ from fleetcool.units import (
     LITRES_PER_IMPERIAL_GALLON,
     LITRES_PER_US_GALLON,
     LITRES_PER_US_QUART,
+    METRES_PER_FOOT,
     celsius,
 )
-
-METRES_PER_FOOT = 0.3048  # exact by definition (international yard and pound agreement 1959)
 
 _LITRES = {
     "l": 1.0,

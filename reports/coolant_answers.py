@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from fleetcool.coolant.boil import boil_point, open_boil_point
 from fleetcool.coolant.freeze import freeze_point, percent_for, volume_percent
 from fleetcool.knowledge.properties import BASES, Curve, boiling, figure, freezing
-from fleetcool.units import KPA_PER_PSI, fahrenheit
+from fleetcool.units import KPA_PER_PSI, METRES_PER_FOOT, fahrenheit
 from reports.curve import drawn
 
-_METRES_PER_FOOT = 0.3048  # exact by definition
 _BY_VOLUME = "percent of glycol by volume"
 
 
@@ -112,7 +111,7 @@ def boil_answer(
     under = (
         f"under a cap of {cap_kpa:.0f} kPa ({cap_kpa / KPA_PER_PSI:.1f} psi)" if cap_kpa else "open"
     )
-    feet = f" ({altitude_m / _METRES_PER_FOOT:,.0f} ft)" if us else ""
+    feet = f" ({altitude_m / METRES_PER_FOOT:,.0f} ft)" if us else ""
     place = f"{altitude_m:,.0f} m{feet} above the sea" if altitude_m else "at the sea"
     plain = not cap_kpa and not altitude_m
     beside = "" if plain else f"; open at the sea at {degrees(open_c, us=us)}"

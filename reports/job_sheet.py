@@ -60,7 +60,7 @@ def _while_open(look: JobLookups, stay: Stay) -> list[Line]:
         return []
     heading = "Worth doing while it is open: look, then decide"
     lines = [Line((Piece(heading, style="section"),), keeps_next=True)]
-    for one in mine:
+    for one in sorted(mine, key=lambda one: (not is_here(one["parts_here"]), text(one["service"]))):
         service = text(one["service"])
         unknown = (stay.vehicle, service) in look.never_recorded
         due = "never recorded" if unknown else f"due {on_day(figure(one['due']))}"

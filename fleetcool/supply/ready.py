@@ -102,12 +102,17 @@ def pull_list(plan: Plan, standing: Standing, knowledge: Knowledge) -> pd.DataFr
     parts = standing["parts"][["part", "what", "counted_in"]].drop_duplicates("part")
     starts = visits.set_index("visit")["start_on"]
     rows = given.merge(shelf, on=["part", "depot"], how="left").merge(parts, on="part", how="left")
-    here = rows["ready"] <= standing.as_of
+    known = rows["what"].notna()
+    here = known & (rows["ready"] <= standing.as_of)
     in_time = rows["ready"] <= rows["visit"].map(starts)
     rows = rows.assign(
         here=here,
-        what=rows["what"].astype(object).fillna("not in your parts table"),
-        note=np.select([here, in_time], ["", "comes before that day"], "short: order or move"),
+        what=rows["what"].astype(object).fillna("not named yet"),
+        note=np.select(
+            [here, ~known, in_time],
+            ["", "not in your parts table: look whether it is there", "comes before that day"],
+            "short: order or move",
+        ),
     )
     return rows.sort_values(["visit", "part"], kind="stable")[list(PULL_COLUMNS)].reset_index(
         drop=True
