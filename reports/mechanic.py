@@ -2,18 +2,15 @@
 
 import pandas as pd
 
-from fleetcool.intake.forms import KEY, RESULTS, SPARE, Entry
 from reports.bring_in import bring_in_sheet
 from reports.job_sheet import job_sheets
 from reports.now_sheet import now_sheet
-from reports.sheets import TICK, Block, Cell, Heading, Pages, Past, Sheet
+from reports.results_sheet import results_sheet
+from reports.sheets import TICK, Block, Cell, Heading, Pages, Sheet
 from reports.view import View, figure, rows_of, text
 from reports.wall_sheet import wall_sheet
 from reports.winter import winter_sheet
 from reports.words import clock, counted, hours, listed, short_day, week_words, weekday
-
-_SPARE_LINES = 8
-_MUST_TYPE = frozenset({"on", "odometer"})
 
 
 def mechanic_sheets(
@@ -25,7 +22,7 @@ def mechanic_sheets(
         _pull(view, depot),
         job_sheets(view, depot),
         _yard_round(view, depot),
-        _results(view, depot),
+        results_sheet(view, depot),
         bring_in_sheet(view, depot),
         now_sheet(view, depot),
         winter_sheet(view, depot),
@@ -240,87 +237,4 @@ def _yard_round(view: View, depot: str) -> Sheet:
         if rows
         else (),
         size=11,
-    )
-
-
-def _results(view: View, depot: str) -> Sheet:
-    headings = (
-        Heading(KEY, hidden=True),
-        Heading("visit", width=11.5),
-        Heading("planned on", "day", 12),
-        Heading("planned", width=20),
-        *(_entry(view, one) for one in RESULTS.entries),
-    )
-    visits = pd.concat([view.silent_visits(depot), view.week_visits(depot)], ignore_index=True)
-    rows = [_result_row(view, one) for one in rows_of(visits)]
-    blank = tuple(None for _ in RESULTS.entries)
-    rows += [
-        (f"{SPARE}-{number}", "work found", None, "", *blank)
-        for number in range(1, _SPARE_LINES + 1)
-    ]
-    return Sheet(
-        RESULTS.sheet,
-        (Block("results", headings, tuple(rows), ""),),
-        title=f"Results, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
-        sentences=(
-            (
-                "Type the day and the odometer (outlined); change outcome only when it was not as "
-                "planned. Spare lines are for work found and the yard round: "
-                "type unit and service. "
-                "Then drop this book into the inbox."
-            ),
-            (
-                "Part fitted: only when another than planned went in; several as "
-                '"new pump: WP-200 + new cap: 17". '
-                "Coolant was: put back when the old coolant went in again. "
-                "Litres are litres unless the cell says us gal or imp gal."
-            ),
-        ),
-    )
-
-
-_KIND_WIDTHS = {"day": 11.5, "service": 12.0, "text": 12.0, "coolant": 11.5, "choice": 10.0}
-_WIDTHS = {
-    "unit": 6.5,
-    "by": 5.5,
-    "engine_hours": 8.5,
-    "minutes": 8.5,
-    "litres_out": 8.5,
-    "litres_in": 7.5,
-    "freezes_at": 8.5,
-    "cap_holds": 6.5,
-}
-
-
-def _entry(view: View, entry: Entry) -> Heading:
-    knowledge = view.outlook.knowledge
-    choices = entry.choices
-    if entry.kind == "service":
-        choices = tuple(sorted(knowledge.services["service"].astype(str)))
-    elif entry.kind == "coolant":
-        choices = tuple(sorted(knowledge.coolants["coolant"].astype(str)))
-    said = entry.heading
-    if entry.kind == "celsius":
-        said += " (°F)" if view.outlook.settings.units == "us" else " (°C)"
-    return Heading(
-        said,
-        "day" if entry.kind == "day" else "text",
-        _WIDTHS.get(entry.name, _KIND_WIDTHS.get(entry.kind, 10.0)),
-        entry=entry.name,
-        choices=choices,
-        must=entry.name in _MUST_TYPE,
-    )
-
-
-def _result_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
-    visit, state = text(one["visit"]), text(one["state"])
-    # A spare line has no unit yet; a visit's line says it, and what was printed is no entry.
-    preset = {"unit": text(one["unit"]), "outcome": "as planned"}
-    label: Cell = Past(f"{visit}\nno word yet") if state == "no word yet" else visit
-    return (
-        visit,
-        label,
-        figure(one["start_on"]),
-        view.services_text(visit),
-        *(preset.get(entry.name) for entry in RESULTS.entries),
     )

@@ -96,4 +96,6 @@ def contents(
     coolant_tests: Sequence[Row] = (),
 ) -> Contents:
     rows = standing(history, vehicles, coolant_tests)
-    return what_is_in(rows, KNOWLEDGE, SETTINGS, judged() if passed is None else passed)
+    tests = judged() if passed is None else passed
+    made = fills_of(rows, KNOWLEDGE, SETTINGS.whole_change_share)
+    return what_is_in(made, rows, KNOWLEDGE, SETTINGS, tests)

@@ -6,11 +6,9 @@ import coolant_rows as made
 import pandas as pd
 import pytest
 from coolant_rows import AS_OF, SETTINGS, Row, change, standing, top_up, van, work
-from hypothesis import given, settings
-from hypothesis import strategies as some
 
 from fleetcool.coolant.fills import fills_of
-from fleetcool.coolant.kinds import KIND_COLUMNS, coolant_kinds, kinds_in
+from fleetcool.coolant.kinds import KIND_COLUMNS, kinds_in
 from fleetcool.coolant.products import named
 
 DAY = AS_OF - 500.0
@@ -18,7 +16,7 @@ DAY = AS_OF - 500.0
 
 def kind_row(history: list[Row], **vehicle: Any) -> dict[str, Any]:
     rows = standing(history, [van(**vehicle)])
-    frame = coolant_kinds(rows, made.KNOWLEDGE, SETTINGS.whole_change_share)
+    frame = kinds_in(fills_of(rows, made.KNOWLEDGE, SETTINGS.whole_change_share))
     assert list(frame.columns) == list(KIND_COLUMNS)
     (row,) = frame.to_dict("records")
     return {str(name): value for name, value in row.items()}
@@ -59,40 +57,6 @@ def test_when_it_was_changed_and_whether_that_is_assumed() -> None:
     assert (row["whole_change_on"], row["assumed"]) == (DAY, False)
     assert kind_row([change(DAY)])["assumed"] is True
     assert pd.isna(kind_row([])["whole_change_on"])
-
-
-_ROWS = some.lists(
-    some.builds(
-        lambda on, service, how, coolant, share, litres: work(
-            float(AS_OF - on),
-            service,
-            how=how,
-            coolant=coolant,
-            replaced_share=share,
-            litres_in=litres,
-        ),
-        some.integers(0, 400),
-        some.sampled_from(["coolant change", "new pump", "coolant top-up", "new drive belt"]),
-        some.sampled_from([None, "put back", "topped up", "flushed"]),
-        some.sampled_from([None, "OAT eg", "HOAT", "water", "green stuff"]),
-        some.sampled_from([None, None, 20.0, 45.0, 80.0]),
-        some.sampled_from([None, 1.0, 8.0]),
-    ),
-    max_size=8,
-)
-
-
-@settings(max_examples=25, deadline=None)
-@given(history=_ROWS, said=some.sampled_from([None, "NOAT eg"]))
-def test_the_kinds_are_those_that_all_fills_together_tell(
-    history: list[Row], said: str | None
-) -> None:
-    rows = standing(history, [van(coolant=said), van("105")])
-    share = SETTINGS.whole_change_share
-    pd.testing.assert_frame_equal(
-        coolant_kinds(rows, made.KNOWLEDGE, share),
-        kinds_in(fills_of(rows, made.KNOWLEDGE, share)),
-    )
 
 
 def test_what_a_word_for_coolant_means() -> None:

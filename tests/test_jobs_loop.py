@@ -91,17 +91,17 @@ def fill_in(book: Path, entries: Entries) -> int:
     """Type into the results sheet of a mechanic's book and return how many lines were there."""
     workbook = openpyxl.load_workbook(book)
     sheet: Any = workbook["Results"]
-    rows = list(sheet.iter_rows())
-    at = next(turn for turn, row in enumerate(rows) if row[0].value == "key")
-    column = {cell.value: turn for turn, cell in enumerate(rows[at])}
-    found = 0
-    for row in rows[at + 1 :]:
+    column: dict[object, int] = {}
+    found: set[str] = set()
+    for row in sheet.iter_rows():
+        if row[0].value == "key":
+            column = {cell.value: turn for turn, cell in enumerate(row)}
         typed = entries.get(str(row[0].value), {})
-        found += bool(typed)
-        for name, value in typed.items():
-            row[column[name]].value = value
+        found |= {str(row[0].value)} if typed else set()
+        for name in set(typed) & set(column):
+            row[column[name]].value = typed[str(name)]
     workbook.save(book)
-    return found
+    return len(found)
 
 
 def fill_all(fleet: Fleet, entries: Entries, week: str = WEEK) -> list[Path]:

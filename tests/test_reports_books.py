@@ -377,21 +377,27 @@ def test_a_sheet_that_comes_back_has_its_entry_cells_and_a_hidden_key(
 ) -> None:
     workbook = book(books[name])
     sheet = workbook[form.sheet]
-    row = heading_row(sheet)
-    headings = [str(cell.value).split(" (")[0] for cell in sheet[row]]  # a unit may stand behind
+    heading_of = {entry.name: entry.heading for entry in form.entries}
+    stands: dict[tuple[str, str], object] = {}
+    headings: list[str] = []
+    for row in sheet.iter_rows(min_row=heading_row(sheet)):
+        if row[0].value == forms.KEY:
+            headings = [str(cell.value).split(" (")[0] for cell in row]  # a unit may stand behind
+        elif row[0].value:
+            stands |= {
+                (str(row[0].value), head): cell.value
+                for head, cell in zip(headings, row, strict=True)
+                if head in heading_of.values()
+            }
     assert sheet.column_dimensions["A"].hidden
-    assert {entry.heading for entry in form.entries} <= set(headings)
+    assert {head for _, head in stands} == set(heading_of.values())
     said = list(workbook[forms.PRINTED_SHEET].iter_rows(min_row=2, values_only=True))
     printed = [one for one in said if one[0] == form.sheet]
-    keys = [str(line[0].value) for line in sheet.iter_rows(min_row=row + 1) if line[0].value]
     of_book = {one.sheet for one in forms.FORMS if one.book == form.book}
     assert {one[0] for one in said} == of_book
-    assert len(printed) == len(keys) * len(form.entries)
-    for one in printed:
-        _, key, column, value = map(str, one)
-        entry = next(one for one in form.entries if one.name == column)
-        stands = sheet.cell(row + 1 + keys.index(key), headings.index(entry.heading) + 1).value
-        assert str(stands) == value
+    assert {(str(key), heading_of[str(entry)]) for _, key, entry, _ in printed} == set(stands)
+    for _, key, entry, value in printed:
+        assert str(stands[str(key), heading_of[str(entry)]]) == str(value)
 
 
 def test_results_start_with_what_has_no_word_and_end_with_eight_spare_lines(
@@ -401,7 +407,7 @@ def test_results_start_with_what_has_no_word_and_end_with_eight_spare_lines(
     row = heading_row(sheet)
     keys = [line[0].value for line in sheet.iter_rows(min_row=row + 1) if line[0].value]
     assert keys[:4] == ["105-27W16", "104-27W18", "31-27W18", "105-27W18"]
-    assert keys[4:] == [f"spare-{number_}" for number_ in range(1, 9)]
+    assert keys[-8:] == [f"spare-{number_}" for number_ in range(1, 9)]
     outcome = [cell.value for cell in sheet[row]].index("outcome") + 1
     assert [sheet.cell(row + at, outcome).value for at in (1, 2, 5)] == [
         "as planned",

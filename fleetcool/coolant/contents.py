@@ -7,7 +7,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.coolant.age import CREDIT_COLUMNS, credits_of, earned
-from fleetcool.coolant.fills import fills_of
 from fleetcool.coolant.first_use import first_use
 from fleetcool.coolant.foreign import foreign_in
 from fleetcool.coolant.freeze import freezing_points
@@ -40,7 +39,11 @@ class Contents:
 
 
 def what_is_in(
-    standing: Standing, knowledge: Knowledge, settings: Settings, passed: pd.DataFrame
+    fills: pd.DataFrame,
+    standing: Standing,
+    knowledge: Knowledge,
+    settings: Settings,
+    passed: pd.DataFrame,
 ) -> Contents:
     """Return what is in the cooling system of each vehicle in the fleet.
 
@@ -48,12 +51,12 @@ def what_is_in(
     day; the age counts from the last whole change and no test moves it.
 
     Args:
+        fills: all fills, as `fills_of` returns them.
         standing: the rows that stand.
         knowledge: the knowledge in force.
         settings: the fleet's settings.
         passed: rows with vehicle, on [day number], passed (bool), from the judging of tests.
     """
-    fills = fills_of(standing, knowledge, settings.whole_change_share)
     vehicles = standing["vehicles"]
     vehicles = vehicles[vehicles["here"].astype(bool)].drop_duplicates("vehicle")
     vehicles = vehicles.sort_values("vehicle", ignore_index=True)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -113,7 +113,13 @@ def services_in(
 
 
 def _lines(raw: RawSheet, form: Form, printed: Printed) -> list[Line]:
+    """Return the lines of a sheet; what several of its tables say of one key is one line.
+
+    A key that stands twice in one table is a line that somebody copied: both count.
+    """
     lines: list[Line] = []
+    before: dict[str, int] = {}  # where the lines of earlier tables stand
+    here: dict[str, int] = {}
     places: dict[str, int] = {}
     heads: dict[str, str] = {}
     names = {label.lower(): e.name for e in form.entries for label in (e.name, e.heading)}
@@ -123,12 +129,29 @@ def _lines(raw: RawSheet, form: Form, printed: Printed) -> list[Line]:
             said = [_heading(text) for text in row]
             places = {names[head]: at for at, (head, _) in enumerate(said) if head in names}
             heads = {names[head]: unit for head, unit in said if head in names and unit}
+            before, here = before | here, {}
         elif first and places:
             cells = {name: row[at].strip() for name, at in places.items() if at < len(row)}
-            before = {name: _before(printed, raw.sheet, first, name, form) for name in cells}
-            typed = {name: text for name, text in cells.items() if text != before[name]}
-            lines.append(Line(raw.file, raw.sheet, number, first, cells, typed, heads=heads))
+            stood = {name: _before(printed, raw.sheet, first, name, form) for name in cells}
+            typed = {name: text for name, text in cells.items() if text != stood[name]}
+            line = Line(raw.file, raw.sheet, number, first, cells, typed, heads=heads)
+            if first in before and first not in here:
+                here[first] = before[first]
+                lines[before[first]] = _joined(lines[before[first]], line)
+            else:
+                here.setdefault(first, len(lines))
+                lines.append(line)
     return lines
+
+
+def _joined(one: Line, more: Line) -> Line:
+    """Return a line with what another table of its sheet says of the same key."""
+    return replace(
+        one,
+        cells={**one.cells, **more.cells},
+        typed={**one.typed, **more.typed},
+        heads={**one.heads, **more.heads},
+    )
 
 
 def _heading(text: str) -> tuple[str, str]:

@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.coolant.contents import Contents, what_is_in
+from fleetcool.coolant.fills import fills_of
 from fleetcool.coolant.findings import findings_of
-from fleetcool.coolant.kinds import coolant_kinds
+from fleetcool.coolant.kinds import kinds_in
 from fleetcool.coolant.losses import loss_findings, top_ups
 from fleetcool.coolant.tested import judge_tests, passed_tests
 from fleetcool.coolant.trends import trends_of
@@ -56,9 +57,10 @@ def inside_of(
     standing: Standing, knowledge: Knowledge, settings: Settings, meters: Meters
 ) -> Inside:
     """Return what is in each vehicle in the fleet and what tests, looks and losses say of it."""
-    kinds = coolant_kinds(standing, knowledge, settings.whole_change_share)
+    fills = fills_of(standing, knowledge, settings.whole_change_share)
+    kinds = kinds_in(fills)
     judged = judge_tests(standing["coolant_tests"], kinds, knowledge)
-    contents = what_is_in(standing, knowledge, settings, passed_tests(judged))
+    contents = what_is_in(fills, standing, knowledge, settings, passed_tests(judged))
     judged = judged.assign(km=meters.run(judged, 0), hours=meters.run(judged, 1))
     trends = trends_of(
         judged,

@@ -1,7 +1,8 @@
-"""How long it takes to say what is in every system, beside reading the work that was done on them.
+"""How long contents, condition and minutes of a fleet take, beside reading the work done on it.
 
 Run by hand: `python tests/benchmarks/bench_coolant.py [vehicles] [fills a vehicle]`. The floor is
-reading the same rows of history from a SQLite store into a frame. All in one warm process, in its
+reading the rows of history from a SQLite store into a frame; three laboratory tests a vehicle are
+judged beside them. All in one warm process, in its
 own processor time. Ratios travel between machines, seconds do not.
 """
 
@@ -19,16 +20,21 @@ import sqlalchemy as sa
 
 from fleetcool.coolant.contents import what_is_in
 from fleetcool.coolant.fills import fills_of
+from fleetcool.coolant.findings import findings_of
 from fleetcool.coolant.parcels import parcels_of
+from fleetcool.coolant.tested import judge_tests
+from fleetcool.coolant.trends import trends_of
 from fleetcool.knowledge.reader import in_force, typed
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import empty
+from fleetcool.model.computed import FINDING_COLUMNS, USAGE_COLUMNS, empty
 from fleetcool.model.days import iso
+from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.store.bulk import bulk_insert, read_frame
 from fleetcool.store.engine import Store, close, open_store, reading, writing
 from fleetcool.store.schema import INTAKES, ROWS
+from fleetcool.visits.labour import Labour, read_labour, stay_minutes
 
 AS_OF = 20_762
 VEHICLES, FILLS = 100_000, 10
@@ -46,6 +52,8 @@ class Seen(NamedTuple):
     fills_s: float
     parcels_s: float
     contents_s: float
+    condition_s: float
+    minutes_s: float
 
 
 def made(n_vehicles: int, n_fills: int) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
@@ -72,7 +80,17 @@ def made(n_vehicles: int, n_fills: int) -> tuple[pd.DataFrame, pd.DataFrame, pd.
             ),
         }
     )
-    tests = pd.DataFrame({"unit": unit, "on": AS_OF - 100.0, "with": "lab", "glycol_pct": 48.0})
+    n = 3 * n_vehicles
+    tests = pd.DataFrame(
+        {
+            "unit": np.repeat(unit, 3),
+            "on": AS_OF - np.tile([400.0, 250.0, 100.0], n_vehicles),
+            "with": "lab",
+            "glycol_pct": 48.0,
+            "ph": chance.normal(8.2, 0.5, n).round(1),
+            "nitrite_ppm": chance.normal(1200.0, 300.0, n).round(0),
+        }
+    )
     return vehicles, history, tests
 
 
@@ -116,6 +134,26 @@ def read_rows(store: Store) -> int:
         return len(read_frame(connection, sa.select(ROWS["history"])))
 
 
+def condition(standing: Standing, knowledge: Knowledge, coolant: pd.DataFrame) -> pd.DataFrame:
+    """Return what tests, trends and looks have found."""
+    judged = judge_tests(standing["coolant_tests"], coolant[["vehicle", "kind", "base"]], knowledge)
+    judged = judged.assign(km=np.nan, hours=np.nan)
+    usage, none = empty(USAGE_COLUMNS), empty(FINDING_COLUMNS)
+    trends = trends_of(judged, standing["history"], usage, coolant, knowledge, AS_OF)
+    return findings_of(standing, knowledge, Settings(), coolant, judged, trends, none)
+
+
+def minutes(standing: Standing, labour: Labour) -> float:
+    """Return the minutes of one stay a vehicle, each with six services, in all."""
+    vehicles = standing["vehicles"]
+    asked = ("coolant change", "new pump", "new thermostat", "new upper hose", "new lower hose",
+             "new drive belt")  # fmt: skip
+    member = np.zeros((len(vehicles), len(labour.services)), dtype=bool)
+    member[:, [labour.services[name] for name in asked]] = True
+    stays = stay_minutes(labour, labour.layout_index(vehicles["layout"]), member)
+    return float(stays.together.sum())
+
+
 def timed(do: Callable[[], object]) -> float:
     """Return the processor time of one call [s]."""
     gc.collect()
@@ -140,12 +178,23 @@ def measure(n_vehicles: int, n_fills: int, folder: Path) -> Seen:
     passed["vehicle"] = passed["vehicle"].astype("str")
     share = settings.whole_change_share
     fills = fills_of(standing, knowledge, share)
+    coolant = what_is_in(fills, standing, knowledge, settings, passed).coolant
+    labour = read_labour(knowledge)
     return Seen(
         counts[0],
         read_s,
         min(timed(lambda: fills_of(standing, knowledge, share)) for _ in range(RUNS)),
         min(timed(lambda: parcels_of(fills, AS_OF)) for _ in range(RUNS)),
-        min(timed(lambda: what_is_in(standing, knowledge, settings, passed)) for _ in range(RUNS)),
+        min(
+            timed(
+                lambda: what_is_in(
+                    fills_of(standing, knowledge, share), standing, knowledge, settings, passed
+                )
+            )
+            for _ in range(RUNS)
+        ),
+        min(timed(lambda: condition(standing, knowledge, coolant)) for _ in range(RUNS)),
+        min(timed(lambda: minutes(standing, labour)) for _ in range(RUNS)),
     )
 
 
@@ -162,6 +211,8 @@ def main() -> None:
         ("fills", seen.fills_s),
         ("parcels of the fills", seen.parcels_s),
         ("all that is in there, fills and parcels included", seen.contents_s),
+        ("condition: tests judged, trends, findings", seen.condition_s),
+        ("minutes of a stay of six services a vehicle", seen.minutes_s),
     ):
         lines.append(f"{seconds:8.2f} s  {seconds / seen.read_s:5.2f} of the reading  {name}")
     sys.stdout.write("\n".join(lines) + "\n")
