@@ -97,6 +97,34 @@ def test_a_done_visit_becomes_one_row_of_history_a_service_and_a_reading() -> No
     assert decision["decided_at"] == "2026-11-12T00:00:00Z"
 
 
+def two_tables(first: list[Cells], second: list[Cells]) -> list[RawSheet]:
+    """Return a book whose results stand in two tables, one of visits and one of coolant."""
+    said, poured = ("outcome", "on"), ("coolant", "litres_in")
+    heading_of = {entry.name: entry.heading for entry in RESULTS.entries}
+    cells: list[tuple[str, ...]] = []
+    for names, lines in ((said, first), (poured, second)):
+        cells += [(), ("key", *(heading_of[name] for name in names))]
+        cells += [("104-26W45", *(line.get(name, "") for name in names)) for line in lines]
+    whole, hidden = book(RESULTS, {}, PRINTED)
+    return [dataclasses.replace(whole, cells=tuple(cells)), hidden]
+
+
+def test_what_two_tables_of_a_sheet_say_of_one_visit_is_one_line() -> None:
+    sheets = two_tables([result(on="2026-11-10")], [{"coolant": "OAT eg", "litres_in": "11.5"}])
+    settled, faults = read_returned(sheets, standing(), Settings(), TODAY)
+    history = next(one.frame for one in settled if one.table == "history")
+    assert faults == ()
+    assert history["service"].tolist() == ["new pump", "coolant change"]
+    assert history["litres_in"].fillna(-1).tolist() == [-1.0, 11.5]
+
+
+def test_a_line_that_somebody_copied_within_a_table_counts_twice() -> None:
+    sheets = two_tables([result(on="2026-11-10"), result(on="2026-11-11")], [])
+    settled, _ = read_returned(sheets, standing(), Settings(), TODAY)
+    history = next(one.frame for one in settled if one.table == "history")
+    assert history["on"].tolist() == ["2026-11-10"] * 2 + ["2026-11-11"] * 2
+
+
 def test_what_was_left_out_of_a_partly_done_visit_is_not_recorded() -> None:
     line = {"outcome": "partly", "on": "2026-11-10", "left_out": "coolant change"}
     tables, faults = read(RESULTS, {"104-26W45": line})
