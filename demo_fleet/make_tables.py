@@ -19,7 +19,9 @@ from demo_fleet.making import (
     operator,
     second,
     shelf,
+    stories,
     work,
+    written,
 )
 from demo_fleet.making import vehicles as door_numbers
 from demo_fleet.making.operator import AS_OF, Rows
@@ -61,12 +63,13 @@ def first(fleet: list[door_numbers.Vehicle], all_drives: list[driving.Drive]) ->
         "vehicles": listed.vehicles(fleet, all_drives),
         "readings": driving.readings(fleet, all_drives),
         "meter_changes": driving.meter_changes(fleet, all_drives),
-        "history": work.history(jobs, fleet, all_drives),
-        "coolant_tests": checks.coolant_tests(fleet, all_drives),
+        "history": written.history(jobs, fleet, all_drives),
+        "coolant_tests": checks.coolant_tests(fleet, all_drives, jobs),
         "look_overs": checks.look_overs(fleet, all_drives),
         "driver_reports": work.driver_reports(),
         "other_stays": coming.other_stays(fleet),
         "parts": shelf.parts(),
+        "coolants": stories.coolants(),
         "offers": shelf.offers(),
         "stock": shelf.stock("2026-11-02", "demo fleet, stock"),
     }

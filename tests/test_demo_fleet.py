@@ -6,14 +6,21 @@ from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from demo_fleet.make_tables import make
 from demo_fleet.making.vehicles import check_digit
+from fleetcool.actions.look_ahead import look_ahead
+from fleetcool.actions.take import Moment, take
+from fleetcool.coolant.winter import winter_list, would_freeze
 from fleetcool.knowledge.reader import in_force
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.days import number
+from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import read_settings
+from fleetcool.store.engine import close, open_store
 
 HERE = Path(__file__).resolve().parents[1] / "demo_fleet"
 GOOD = sorted([*HERE.glob("tables/*.csv"), *HERE.glob("second_week/*.csv")])
@@ -224,3 +231,136 @@ def test_the_clerk_starts_with_six_sorts_of_vehicle_and_headings_of_her_own() ->
 
 def test_the_whole_folder_stays_below_six_megabytes() -> None:
     assert sum(path.stat().st_size for path in HERE.rglob("*.csv")) < 6_000_000
+
+
+# Ethylene glycol by volume [percent] and °C: ASHRAE Handbook Fundamentals 2001, secondary coolants.
+ASHRAE = ((34.5, -19.4), (40.5, -25.3), (46.6, -32.6), (50.6, -37.9), (53.7, -42.6), (57.8, -48.3))
+
+
+def test_each_freezing_point_belongs_to_its_share_of_glycol() -> None:
+    """To a whole degree, with what straight lines between a few points of the source leave."""
+    rows = [row for row in table("coolant_tests") if row["freeze_c"]]
+    assert len(rows) > 400
+    percent, degrees = np.array(ASHRAE).T
+    for row in rows:
+        wanted = np.interp(float(row["glycol_pct"]), percent, degrees)
+        assert abs(float(row["freeze_c"]) - wanted) < 1.0, row
+
+
+AS_OF = number(date(2026, 11, 5))
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> Outlook:
+    """What the program makes of the tables on the as-of day."""
+    settings = read_settings((HERE / "fleetcool.toml").read_text(encoding="utf-8"))
+    store = open_store(f"sqlite:///{tmp_path_factory.mktemp('stories') / 'fleetcool.db'}")
+    try:
+        moment = Moment(AS_OF, AS_OF, AS_OF * 86400, "a test")
+        take(store, [HERE / "tables"], settings=settings, moment=moment)
+        return look_ahead(store, settings=settings, as_of=AS_OF)
+    finally:
+        close(store)
+
+
+def by_unit(told: Outlook, frame: pd.DataFrame) -> pd.DataFrame:
+    units = told.standing["vehicles"].set_index("vehicle")["unit"]
+    return frame.assign(unit=frame["vehicle"].map(units))
+
+
+def coolant_of(told: Outlook, unit: str) -> "pd.Series":
+    rows = by_unit(told, told.projection.coolant).set_index("unit")
+    found = rows.loc[unit]
+    assert isinstance(found, pd.Series)
+    return found
+
+
+def clock_of(told: Outlook, unit: str, service: str) -> "pd.Series":
+    clocks = told.projection.clocks
+    return clocks[(clocks["unit"] == unit) & (clocks["service"] == service)].iloc[0]
+
+
+@pytest.mark.parametrize(
+    ("unit", "finding"),
+    [
+        ("110", "foreign kind"),
+        ("115", "leak suspected"),
+        ("129", "drive belt to replace"),
+        ("137", "single strip failed"),
+        ("201", "lower hose to replace"),
+        ("216", "thermostat to replace"),
+        ("304", "diluted"),
+        ("304", "weak glycol"),
+        ("318", "runs cold"),
+        ("412", "leak suspected"),
+        ("412", "lower hose to replace"),
+        ("516", "low additive"),
+    ],
+)
+def test_what_the_page_tells_of_a_vehicle_is_found(told: Outlook, unit: str, finding: str) -> None:
+    found = by_unit(told, told.projection.findings)
+    assert finding in set(found.loc[found["unit"] == unit, "finding"])
+
+
+def test_an_ordinary_week_has_few_strips_to_repeat_and_few_cold_vehicles(told: Outlook) -> None:
+    found = told.projection.findings["finding"].value_counts()
+    assert 1 <= found["single strip failed"] <= 2
+    assert found.sum() <= 25
+    winter = winter_list(
+        told.projection.coolant, told.standing["vehicles"], told.standing["depots"], told.knowledge
+    )
+    cold = winter[would_freeze(winter)]
+    assert set(cold["unit"]) == {"108", "203", "210", "304", "502"}
+    assert (cold["measured_on"] >= number(date(2026, 9, 1))).all()
+    assert set(winter.loc[winter["what"] == "lower", "unit"]) == {"221"}
+    assert set(winter.loc[winter["what"] == "raise", "unit"]) == set(cold["unit"])
+    assert 12 <= _of_week(told.plan.rounds, "on")["unit"].nunique() <= 25
+    assert 3 <= len(_of_week(told.plan.visits, "start_on")) <= 6
+
+
+def _of_week(frame: pd.DataFrame, column: str) -> pd.DataFrame:
+    monday = number(date(2026, 11, 9))
+    return frame[(frame[column] >= monday) & (frame[column] < monday + 7)]
+
+
+def test_the_coach_meets_its_nitrite_limit_within_half_a_year_and_the_van_has_no_trend(
+    told: Outlook,
+) -> None:
+    trends = by_unit(told, told.projection.trends).set_index(["unit", "measure"])
+    coach = trends.loc[("516", "nitrite_ppm")]
+    assert coach["n"] == 10
+    assert coach["slope_from"] == "own"
+    assert AS_OF < coach["meets_early"] < coach["meets"] < AS_OF + 182
+    van = trends.loc[("126", "ph")]
+    assert van["n"] == 3
+    assert str(van["note"]).startswith("no trend yet")
+
+
+def test_a_passed_test_puts_one_change_off_and_a_part_changed_restarts_none(
+    told: Outlook,
+) -> None:
+    """45 % at 29.9 months is 13.5 months; two years from the last whole change is January 2027."""
+    van = clock_of(told, "130", "coolant change")
+    assert "put off by 13.5 months" in str(van["why"])
+    assert coolant_of(told, "130")["put_off_share"] == pytest.approx(0.45)
+    truck = clock_of(told, "408", "coolant change")
+    assert truck["last_done_on"] == number(date(2025, 1, 20))
+    assert np.isnan(coolant_of(told, "408")["put_off_on"])
+
+
+def test_the_page_s_mixes_come_out(told: Outlook) -> None:
+    assert pd.isna(coolant_of(told, "219")["kind"])
+    assert 10 < coolant_of(told, "110")["foreign_pct"] < 15
+    assert coolant_of(told, "221")["glycol_pct"] == 66
+    assert coolant_of(told, "304")["glycol_pct"] < 40
+
+
+def test_recorded_minutes_leave_the_shipped_ones_about_as_they_are() -> None:
+    """The middle of a thermostat on a light vehicle: 95 min times 0.7 to 1.15, with its spread."""
+    light = {row["unit"] for row in table("vehicles") if "four" in row["layout"]}
+    minutes = sorted(
+        int(row["minutes"])
+        for row in table("history")
+        if row["service"] == "new thermostat" and row["unit"] in light and row["minutes"]
+    )
+    assert 80 <= minutes[len(minutes) // 2] <= 95

@@ -3,22 +3,22 @@
 from demo_fleet.making.vehicles import Vehicle
 
 MINUTES = {  # working minutes written on the repair order: light, medium, heavy
-    "coolant change": (50, 70, 105),
-    "new hoses": (70, 110, 150),
-    "new pump": (95, 150, 190),
-    "new thermostat": (25, 40, 55),
-    "new cap": (5, 5, 5),
-    "new drive belt": (20, 30, 40),
-    "new second belt": (20, 25, 30),
-    "new timing belt": (110, 110, 110),
-    "new tensioner": (15, 20, 25),
-    "new idlers": (15, 20, 25),
-    "new fan drive": (35, 50, 65),
-    "new expansion tank": (25, 35, 40),
-    "new coolant filter": (22, 22, 22),
-    "additive dose": (6, 6, 6),
-    "pressure test": (14, 18, 24),
-    "pack cleaning": (25, 35, 45),
+    "coolant change": (85, 130, 160),
+    "new hoses": (135, 190, 225),
+    "new pump": (170, 270, 305),
+    "new thermostat": (95, 145, 180),
+    "new cap": (11, 11, 11),
+    "new drive belt": (20, 24, 75),
+    "new second belt": (28, 25, 31),
+    "new timing belt": (170, 170, 170),
+    "new tensioner": (30, 40, 95),
+    "new idlers": (18, 24, 75),
+    "new fan drive": (48, 70, 95),
+    "new expansion tank": (80, 105, 125),
+    "new coolant filter": (30, 30, 30),
+    "additive dose": (11, 11, 11),
+    "pressure test": (17, 22, 26),
+    "pack cleaning": (20, 27, 34),
 }
 
 _FOREVER = 10_000_000
@@ -55,6 +55,9 @@ SEVERE = {"coolant change": 1.0, "new hoses": 0.8, "new thermostat": 0.8, "new c
           "new expansion tank": 1.0, "additive dose": 1.0, "pack cleaning": 0.5,
           "look-over": 0.5}  # fmt: skip
 """Severe duty: the share of the usual time; three quarters for what is not named."""
+
+WET = {"coolant change", "new hoses", "new pump", "new thermostat", "new expansion tank"}
+"""Services for which coolant is let out and filled in again."""
 
 SECOND_BELT = {"petrol six fan", "diesel six medium", "diesel six heavy"}
 

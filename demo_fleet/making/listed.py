@@ -4,7 +4,11 @@ from datetime import date
 
 from demo_fleet.making.driving import Drive
 from demo_fleet.making.operator import AS_OF, BEGAN, Rows
+from demo_fleet.making.stories import PAST
 from demo_fleet.making.vehicles import Vehicle, shown
+
+MODELS = {"516": "Longway coach"}
+"""Vehicles whose model is not that of their kind."""
 
 
 def vehicles(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
@@ -14,12 +18,13 @@ def vehicles(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
 
 def _row(one: Vehicle, drive: Drive) -> dict[str, str]:
     known = not one.hardly_any
+    unknown = one.unit in PAST and bool(PAST[one.unit].coolant)
     return {
         "unit": one.unit,
         "depot": one.depot,
         "layout": one.kind.layout,
         "make": one.kind.make,
-        "model": one.kind.model,
+        "model": MODELS.get(one.unit, one.kind.model),
         "year": str(one.year),
         "engine": one.kind.engine,
         "plate": one.plate,
@@ -33,7 +38,7 @@ def _row(one: Vehicle, drive: Drive) -> dict[str, str]:
         "duty": one.duty,
         "works": one.kind.works,
         "pool": one.pool,
-        "coolant": one.coolant if known else "",
+        "coolant": one.coolant if known and not unknown else "",
         "coolant_litres": f"{one.kind.litres:g}" if known and int(one.unit) % 3 == 0 else "",
         "looked_after_by": "lessor" if one.unit in {"138", "139"} else "us",
         "warranty_until": _warranty(one),

@@ -60,10 +60,10 @@ def _history(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
             "how": "drained and filled",
             "litres_in": "22.5",
             "replaced_share": "87",
-            "minutes": "95",
+            "minutes": "125",
         },
-        "new thermostat": {"part": "TH-4101", "quantity": "1", "minutes": "50"},
-        "new cap": {"part": "CP-4101", "quantity": "1", "minutes": "5"},
+        "new thermostat": {"part": "TH-4101", "quantity": "1", "minutes": "130"},
+        "new cap": {"part": "CP-4101", "quantity": "1", "minutes": "10"},
     }
     return [start | {"service": service} | more[service] for service in services]
 

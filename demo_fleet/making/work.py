@@ -1,21 +1,25 @@
-"""What was done to the vehicles: repair orders, tests, look-overs and what drivers said."""
+"""What was done to the vehicles and on which day, and what drivers said."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import sqrt
 from random import Random
 
-from demo_fleet.making.driving import Drive, hours, meter_km
-from demo_fleet.making.intervals import MINUTES, SECOND_BELT, months_between, size
+from demo_fleet.making.driving import Drive
+from demo_fleet.making.intervals import SECOND_BELT, WET, months_between, size
 from demo_fleet.making.operator import AS_OF, BEGAN, Rows
-from demo_fleet.making.vehicles import Vehicle, shown
+from demo_fleet.making.stories import PAST
+from demo_fleet.making.vehicles import Vehicle
 
 CARDS_FROM = date(2018, 1, 8)
 """The first day of which old repair cards were found and copied."""
 
 UNRECORDED_SHARE = 0.35
 """Of the services of the vehicles that joined first, whose cards were lost in part."""
+
+YEARLY = {"pressure test", "additive dose"}
+"""Services whose newest cards cannot be among the lost ones: they came again since."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,9 @@ def jobs(fleet: list[Vehicle], all_drives: list[Drive]) -> list[Job]:
     ]
     kept = [job for job in found if not _just_before_a_failure(job)]
     kept += _failures(fleet, all_drives)
+    kept = [job for one in kept for job in _as_told(one)]
+    kept += _told(fleet, all_drives)
+    kept = list({(job.vehicle.vin, job.on, job.service): job for job in kept}.values())
     return sorted(kept, key=lambda job: (job.on, job.vehicle.unit, job.service))
 
 
@@ -49,7 +56,7 @@ def _of(one: Vehicle, drive: Drive, n: int) -> Iterator[Job]:
     done = _days_of(one, n, chance)
     mains = {*done["coolant change"], *done["new pump"]}
     for service, days in done.items():
-        if chance.random() < lost:
+        if chance.random() < lost and service not in YEARLY:
             continue
         main = service in MAINS
         for day in days:
@@ -57,6 +64,26 @@ def _of(one: Vehicle, drive: Drive, n: int) -> Iterator[Job]:
             if not main and chance.random() < 0.06:
                 reason = chance.choice(("found bad", "found bad", "failed in the yard", "damage"))
             yield Job(one, drive, day, service, reason)
+
+
+def _as_told(job: Job) -> Iterator[Job]:
+    """Yield the work as it is, moved or not at all, so that the stories hold."""
+    past = PAST.get(job.vehicle.unit)
+    touched = job.service in WET or job.service == "additive dose"
+    if past is None or not touched or job.on < past.changed_on - timedelta(days=600):
+        yield job
+    elif job.service in WET - {"coolant change", past.service}:
+        yield replace(job, on=past.rest_on, reason="while open")
+
+
+def _told(fleet: list[Vehicle], all_drives: list[Drive]) -> Iterator[Job]:
+    """Yield the whole change and the partial drain of each story."""
+    for one, drive in zip(fleet, all_drives, strict=True):
+        past = PAST.get(one.unit)
+        if past:
+            yield Job(one, drive, past.changed_on, "coolant change", "planned")
+        if past and past.partly_on:
+            yield Job(one, drive, past.partly_on, past.service, "planned")
 
 
 MAINS = {"coolant change", "new pump", "pressure test", "pack cleaning", "additive dose",
@@ -177,77 +204,6 @@ def _failures(fleet: list[Vehicle], all_drives: list[Drive]) -> Iterator[Job]:
                 yield Job(one, drive, day, service, "failed on the road")
 
 
-def history(all_jobs: list[Job], fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
-    """Return the table `history`: every job, a few top-ups and the first look at everything."""
-    chance = Random("demo fleet, repair orders")
-    rows: Rows = []
-    numbers: dict[tuple[str, date], str] = {}
-    for job in all_jobs:
-        key = (job.vehicle.unit, job.on)
-        numbers.setdefault(key, f"{job.on:%y}-{len(numbers) + 1:04d}")
-        rows.append(_row(job, numbers[key], chance))
-    rows += _top_ups(fleet, all_drives, chance)
-    return sorted(rows, key=lambda row: (row["on"], row["unit"], row["service"]))
-
-
-def _row(job: Job, number: str, chance: Random) -> dict[str, str]:
-    one, n = job.vehicle, size(job.vehicle)
-    minutes = round(MINUTES.get(job.service, (60, 80, 100))[n] * chance.uniform(0.8, 1.35))
-    row = _start(one, job.drive, job.on, job.service) | {
-        "their_number": number,
-        "reason": job.reason,
-        "minutes": str(minutes),
-        "where": "own",
-        "paid_by": "us",
-        "done_by": chance.choice(("JM", "TO") if one.depot == "HARBOUR" else ("RB", "KL", "DS")),
-    }
-    if job.service == "coolant change":
-        share = chance.randint(78, 96)
-        litres = one.kind.litres * share / 100
-        row |= {
-            "coolant": one.coolant,
-            "how": chance.choice(("drained and filled", "flushed")),
-            "litres_out": f"{litres:.1f}",
-            "litres_in": f"{litres + 0.2:.1f}",
-            "replaced_share": str(share),
-        }
-    for unit, service, day, off_road, _, note in FAILED:
-        if (one.unit, job.service, job.on) == (unit, service, day):
-            row |= {"off_road_hours": str(off_road), "cost": "612.40", "note": note}
-    return row
-
-
-def _start(one: Vehicle, drive: Drive, day: date, service: str) -> dict[str, str]:
-    return {
-        "unit": one.unit,
-        "on": day.isoformat(),
-        "service": service,
-        "odometer": shown(one, meter_km(one, drive, day)),
-        "engine_hours": hours(one, drive, day),
-    }
-
-
-def _top_ups(
-    fleet: list[Vehicle], all_drives: list[Drive], chance: Random
-) -> Iterator[dict[str, str]]:
-    """Yield small top-ups; units 115, 304 and 412 lose coolant and get them often."""
-    for one, drive in zip(fleet, all_drives, strict=True):
-        often = one.unit in {"115", "304", "412"}
-        if one.hardly_any or (not often and chance.random() > 0.25):
-            continue
-        for k in range(5 if often else 1):
-            ago = 6 + 31 * k + chance.randint(0, 20) if often else chance.randint(5, 900)
-            day = AS_OF - timedelta(days=ago)
-            if day <= one.joined or (one.leaves and day >= one.leaves):
-                continue
-            yield _start(one, drive, day, "coolant top-up") | {
-                "coolant": one.coolant,
-                "how": "topped up",
-                "litres_in": f"{chance.randint(5, 20) / 10:.1f}",
-                "note": "level low at the yard check" if often else "",
-            }
-
-
 def driver_reports() -> Rows:
     """Return the table `driver_reports`."""
     said = [(unit, (day - timedelta(days=1)).isoformat(), symptom, note)
@@ -256,9 +212,11 @@ def driver_reports() -> Rows:
         ("304", "2026-10-12", "sweet smell", "on the heater at idle"),
         ("115", "2026-10-20", "loses coolant", "filled twice this month"),
         ("412", "2026-09-28", "loses coolant", ""),
-        ("216", "2026-10-29", "no heat", "rear heater stays cold"),
+        ("216", "2026-10-26", "no heat", "rear heater stays cold"),
+        ("201", "2026-10-29", "loses coolant", "drops under the front after the run"),
         ("129", "2026-10-30", "squeal", "on cold mornings"),
         ("507", "2026-08-14", "lamp", "level lamp on a steep road, went out again"),
+        ("318", "2026-11-03", "runs cold", "gauge at a quarter on the long hill"),
     ]
     columns = ("unit", "on", "symptom", "note")
     return [dict(zip(columns, row, strict=True)) for row in sorted(said, key=lambda row: row[1])]
