@@ -56,7 +56,9 @@ class Asked:
         home = self.home()
         with opened(home) as store:
             moment = self.moment(home)
-            return look_ahead(store, settings=home.settings, as_of=moment.as_of, week=week)
+            return look_ahead(
+                store, settings=home.settings, as_of=moment.as_of, week=week, issued_today=True
+            )
 
 
 @contextmanager

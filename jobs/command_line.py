@@ -8,7 +8,7 @@ import tempfile
 import time
 import traceback
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -18,6 +18,11 @@ from jobs.asked import Asked, opened, print_json, progress, say
 from jobs.coolant_commands import coolant
 from jobs.vehicle_commands import vehicle
 from jobs.visit_commands import visit
+
+if TYPE_CHECKING:
+    from fleetcool.actions.take import Taken
+    from fleetcool.store.engine import Store
+    from jobs.where import Home
 
 FAULT_OF_OURS = 3
 
@@ -95,6 +100,7 @@ def take(asked: Asked, paths: tuple[Path, ...], to_fix: Path, *, as_json: bool) 
     moment = asked.moment(home)
     with opened(home) as store, progress("Taking in"):
         taken = take_in(store, paths, settings=home.settings, moment=moment)
+        opened_now = _opened_now(home, store, taken, moment.as_of)
     judged = taken.judged
     if judged is None:
         if as_json:
@@ -107,12 +113,25 @@ def take(asked: Asked, paths: tuple[Path, ...], to_fix: Path, *, as_json: bool) 
         print_json(take_json(judged, taken.intake))
     else:
         say(take_screen(judged, taken.intake))
+        for text in opened_now:
+            click.echo(f"\n{text}")
     if not (judged.faults or judged.questions):
         return
     write_to_fix(to_fix, dataclasses.replace(judged, held=taken.held), home.settings, moment.as_of)
     click.echo(f"Correct {to_fix} and take it in again.", err=True)
     if judged.faults:
         sys.exit(1)
+
+
+def _opened_now(home: "Home", store: "Store", taken: "Taken", as_of: int) -> tuple[str, ...]:
+    """Return what follows from each visit that was opened at once by rows of *Now*."""
+    if taken.judged is None or not taken.judged.opens:
+        return ()
+    from fleetcool.actions.open_visit import opened_in
+    from reports.opened_screen import opened_text
+
+    found = opened_in(store, taken.intake, settings=home.settings, as_of=as_of)
+    return tuple(opened_text(one) for one in found)
 
 
 @main.command(epilog="Example: fleetcool withdraw 7")

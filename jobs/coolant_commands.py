@@ -259,6 +259,7 @@ def dose(  # noqa: PLR0913, PLR0917 - each is one option of the command
 def kinds(asked: Asked, added: str, held: str, volume: str | None, *, as_json: bool) -> None:
     """Whether coolant A may top up coolant B, and what to do once they are mixed."""
     from fleetcool.coolant.advice import advise, find_coolant
+    from fleetcool.errors import NotUsableError
     from fleetcool.knowledge.reader import in_force
     from jobs.quantities import read_litres
     from reports.coolant_kinds import kinds_answer
@@ -266,6 +267,8 @@ def kinds(asked: Asked, added: str, held: str, volume: str | None, *, as_json: b
     known = in_force({}, _today())
     advice = advise(find_coolant(added, known.coolants), find_coolant(held, known.coolants), known)
     litres = None if volume is None else read_litres(volume, "--volume")
+    if litres is not None and litres <= 0:
+        raise NotUsableError("--volume", f"{litres:g} L", "more than 0 L", "correct it")
     _show(kinds_answer(advice, litres, us=_us(asked)), as_json=as_json)
 
 

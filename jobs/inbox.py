@@ -13,7 +13,6 @@ from fleetcool.actions.take import Moment, Taken, take
 from fleetcool.errors import StoreError
 from fleetcool.intake.files import read_paths
 from fleetcool.model import days
-from fleetcool.model.taken import Judged
 from fleetcool.store.engine import Store
 from jobs.week import reason_of
 from jobs.where import Home
@@ -70,7 +69,7 @@ def _take(files: Sequence[Path], home: Home, store: Store, *, now: float, by: st
 
 def _say_opened(taken: Taken, folder: Path, home: Home, store: Store, as_of: int) -> None:
     """Write the job sheets of the visits that were opened, and add to the report what follows."""
-    if taken.judged is None or not _opens(taken.judged):
+    if taken.judged is None or not taken.judged.opens:
         return
     from fleetcool.actions.open_visit import opened_in  # noqa: PLC0415 - only when one is opened
     from reports.opened_screen import (  # noqa: PLC0415
@@ -89,11 +88,6 @@ def _say_opened(taken: Taken, folder: Path, home: Home, store: Store, as_of: int
     report = folder / "report.txt"
     text = report.read_text(encoding="utf-8")
     report.write_text("\n".join([*said, text]), encoding="utf-8")
-
-
-def _opens(judged: Judged) -> bool:
-    rows = judged.rows.get("decisions")
-    return rows is not None and bool((rows["what"] == "open").any())
 
 
 def _unreadable(file: Path, home: Home) -> str:

@@ -60,7 +60,7 @@ def open_(  # noqa: PLR0913, PLR0917 - one option each
             wanted,
             settings=home.settings,
             moment=moment,
-            on=_day(home, on, moment.now),
+            on=_day(home, on, moment.now, "--on"),
             reason=reason,
             also=also,
             with_planned=with_planned,
@@ -141,19 +141,19 @@ def _keep(  # noqa: PLR0913 - the pieces of one decision
             what,
             settings=home.settings,
             moment=moment,
-            on=_day(home, on, moment.now),
-            until=_day(home, until, moment.now),
+            on=_day(home, on, moment.now, "--on"),
+            until=_day(home, until, moment.now, "--until"),
             service=service,
             reason=reason,
         )
     click.echo(decided_text(kept))
 
 
-def _day(home: "Home", given: str | None, now: float) -> float:
+def _day(home: "Home", given: str | None, now: float, thing: str) -> float:
     """Return a day given by hand [day number], NaN when none is given."""
     from jobs.where import as_of_day
 
-    return math.nan if given is None else float(as_of_day(home, given, now))
+    return math.nan if given is None else float(as_of_day(home, given, now, thing))
 
 
 def _check_book(book: Path | None) -> None:

@@ -75,7 +75,7 @@ def _absolute(url: str, folder: Path) -> str:
     return f"sqlite:///{(folder / path).resolve()}"
 
 
-def as_of_day(home: Home, given: str | None, now: float) -> int:
+def as_of_day(home: Home, given: str | None, now: float, thing: str = "--as-of") -> int:
     """Return the day taken as today [day number]: given by hand, pinned in the settings, or today.
 
     Raises:
@@ -87,5 +87,5 @@ def as_of_day(home: Home, given: str | None, now: float) -> int:
         return days.number(date.fromisoformat(given))
     except ValueError:
         raise NotUsableError(
-            "--as-of", f'"{given}"', "a day like 2027-01-28", "write year, month and day"
+            thing, f'"{given}"', "a day like 2027-01-28", "write year, month and day"
         ) from None

@@ -140,7 +140,7 @@ def boil_answer(
         "cap_kpa": round(cap_kpa, 3),
         "altitude_m": round(altitude_m, 1),
         "boil_c": round(boil_c, 3),
-        "boil_open_c": round(open_c, 3),
+        "boil_open_at_sea_c": round(open_c, 3),
     }
     return Answer(lines, content)
 

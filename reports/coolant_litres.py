@@ -198,6 +198,7 @@ def dose_answer(found: Dose, per: str) -> Answer:
         "liquid_units": found.liquid_units,
         "reaches_units_by_litre": round(found.reaches, 6),
         "most_units_by_litre": round(found.most, 6),
+        "above_most": round(found.reaches, 3) > round(found.most, 3),
     }
     return Answer(tuple(lines), content)
 

@@ -128,10 +128,10 @@ def _spans(said: str, first: str) -> tuple[int, ...]:
 def _torque(one: Row) -> tuple[str, str]:
     """Return the manual's torque or a blank for it, and the guard."""
     manual, guard = figure(one["manual_torque_nm"]), figure(one["guard_nm"])
-    return (
-        MANUAL_BLANK if math.isnan(manual) else f"manual: {torque_text(manual)}",
-        "" if math.isnan(guard) else f"guard {guard_text(guard)}",
-    )
+    guarded = "" if math.isnan(guard) else f"guard {guard_text(guard)}"
+    if manual > guard:
+        guarded += ", and the manual's figure is above it: read it and its unit again"
+    return MANUAL_BLANK if math.isnan(manual) else f"manual: {torque_text(manual)}", guarded
 
 
 def guard_text(guard_nm: float) -> str:

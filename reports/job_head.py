@@ -22,7 +22,7 @@ def head_lines(look: JobLookups, stay: Stay) -> list[Line]:
         ),
         _one(_facts(look, stay)),
         _one(f"Do: {listed(stay.services) or 'see the plan'}", "big"),
-        _one(f"Takes {_minutes(row, stay)}", "bold"),
+        _one(f"Takes {_minutes(row, stay)}{_learnt(look, stay)}", "bold"),
         _one(f"Why: {text(row['why']) or 'planned'}"),
     ]
     if text(row["rides_along"]):
@@ -73,6 +73,16 @@ def _minutes(row: Row, stay: Stay) -> str:
         f"{hours(apart)}, "
         f"so {saved:.1f} h saved"
     )
+
+
+def _learnt(look: JobLookups, stay: Stay) -> str:
+    """Return how many visits of the shop stand behind the minutes, empty where none do."""
+    learnt = look.learnt.get(stay.layout, {})
+    visits = figure(learnt.get("visits"))
+    if not visits > 0:
+        return ""
+    share = f"{100 * figure(learnt.get('factor')):.0f} % of the tables' minutes"
+    return f". Counted as {share}, from {counted(int(visits), 'visit')} of this layout done here"
 
 
 def _findings(look: JobLookups, stay: Stay) -> list[str]:

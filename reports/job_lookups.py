@@ -11,6 +11,8 @@ from fleetcool.model.computed import BASELINE
 from fleetcool.model.days import numbers
 from fleetcool.model.knowledge import Knowledge, names
 from fleetcool.model.standing import Standing
+from fleetcool.visits.labour import read_labour
+from fleetcool.visits.learnt import learnt_minutes
 from reports.steps import LayoutSteps, Step, read_steps, services_in_order
 from reports.view import View, figure, rows_of, text
 
@@ -56,6 +58,7 @@ class JobLookups:
         never_recorded: the pairs of vehicle and service that nobody ever recorded.
         coolant_parts: the part numbers that are coolant.
         products: coolant product → its row of the table of coolants.
+        learnt: layout → its row of the shop's own minutes.
     """
 
     view: View
@@ -74,6 +77,7 @@ class JobLookups:
     never_recorded: frozenset[tuple[str, str]]
     coolant_parts: frozenset[str]
     products: Mapping[str, Row]
+    learnt: Mapping[str, Row]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,7 @@ class Stay:
         steps: the access steps in working order.
         is_wet: the coolant side is opened.
         is_pressed: pressure is put on the system.
+        has_steps: the access steps of its layout are known.
     """
 
     row: Row
@@ -99,6 +104,7 @@ class Stay:
     steps: tuple[Step, ...]
     is_wet: bool
     is_pressed: bool
+    has_steps: bool
 
 
 def look_up(view: View, visits: Sequence[Row]) -> JobLookups:
@@ -118,7 +124,7 @@ def look_up(view: View, visits: Sequence[Row]) -> JobLookups:
         _usual_steps(knowledge),
         _by(knowledge.fasteners, "layout", layouts),
         {name: rows[0] for name, rows in _by(projection.coolant, "vehicle", vehicles).items()},
-        _by(projection.findings, "vehicle", vehicles, ["due", "finding"]),
+        _by(projection.findings, "vehicle", vehicles, ["due"]),
         _notes(outlook.standing, vehicles),
         _by(supply.pull, "visit", numbers, ["visit", "part"]),
         _by(plan.while_open, "visit", numbers, open_order),
@@ -126,7 +132,16 @@ def look_up(view: View, visits: Sequence[Row]) -> JobLookups:
         _never_recorded(projection.clocks, vehicles),
         frozenset(_chosen(supply.parts, supply.parts["is_coolant"].astype(bool), "part")),
         {text(one["coolant"]): one for one in rows_of(knowledge.coolants)},
+        _learnt(outlook.standing, knowledge),
     )
+
+
+def _learnt(standing: Standing, knowledge: Knowledge) -> dict[str, Row]:
+    """Return by layout what the shop's own done visits say of the minutes of the tables."""
+    known = frozenset(knowledge.services["service"].astype(str))
+    history, vehicles = standing["history"], standing["vehicles"]
+    rows = learnt_minutes(history, vehicles, read_labour(knowledge), known)
+    return {text(one["layout"]): one for one in rows_of(rows)}
 
 
 def stay_of(look: JobLookups, visit: Row) -> Stay:
@@ -145,6 +160,7 @@ def stay_of(look: JobLookups, visit: Row) -> Stay:
         tuple(known.ordered(services)) if known else (),
         bool(look.wet & set(services)),
         bool((look.wet | _PRESSES) & set(services)),
+        bool(known and known.rows),
     )
 
 

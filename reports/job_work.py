@@ -77,7 +77,9 @@ def _never_above(look: JobLookups, stay: Stay) -> str:
 def apart_lines(stay: Stay, fasteners: Fasteners) -> list[Line]:
     """Return the steps on the way in, numbered, with the sockets they take."""
     if not stay.layout:
-        return _unknown_layout()
+        return _by_the_manual("The layout of this vehicle is not known")
+    if not stay.has_steps:
+        return _by_the_manual(f"No steps are known for the layout {stay.layout}")
     apart = [one for one in stay.steps if is_taken_apart(one)]
     if not apart:
         return [_section("Take apart: nothing needs to come off.")]
@@ -90,12 +92,12 @@ def apart_lines(stay: Stay, fasteners: Fasteners) -> list[Line]:
     return lines
 
 
-def _unknown_layout() -> list[Line]:
+def _by_the_manual(why: str) -> list[Line]:
     return [
         _section("Take apart and put back: by the maker's manual", keeps=True),
         _plain(
-            "The layout of this vehicle is not known, so no steps are printed. Write down what "
-            "comes off, and put it back from the last to the first."
+            f"{why}, so no steps are printed and the minutes leave out getting in and out. Write "
+            "down what comes off, and put it back from the last to the first."
         ),
         *_in_two([f"{TICK} {at}. ________________________" for at in range(1, _BLANK_STEPS + 1)]),
     ]

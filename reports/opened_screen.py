@@ -19,7 +19,7 @@ BOOK_KIND = "job sheet"  # a book that is not read when it comes back
 
 def opened_text(opened: Opened) -> str:
     """Return the sentences about a visit that was opened, without its job sheet."""
-    lines = [*_head(opened), *opened.opening.notes, "", *_pull(opened), "", *_worth(opened)]
+    lines = [*_head(opened), *_notes(opened), "", *_pull(opened), "", *_worth(opened)]
     return "\n".join([*lines, "", *_pushed(opened)])
 
 
@@ -65,7 +65,7 @@ def opened_json(opened: Opened) -> Json:
         "stop_on": iso(opening.until + 1),
         "minutes": round(figure(row["minutes"])),
         "services": list(opening.services),
-        "notes": list(opening.notes),
+        "notes": list(_notes(opened)),
         "pull": [
             {
                 "part": text(one["part"]),
@@ -120,7 +120,9 @@ def _head(opened: Opened) -> Sequence[str]:
     done = f", done about {back} of that day" if back else ""
     planned = opened.after.plan.visits
     coming = planned[
-        (planned["vehicle"] == opening.vehicle) & planned["state"].isin(["proposed", "fixed"])
+        (planned["vehicle"] == opening.vehicle)
+        & (planned["visit"] != opened.visit)
+        & planned["state"].isin(["proposed", "fixed"])
     ].sort_values(["start_on", "visit"])
     work = f"{hours(figure(row['minutes']))} of work{waiting}{done}"
     kept = f"Kept as intake {opened.intake}; fleetcool withdraw {opened.intake} takes it back."
@@ -135,6 +137,25 @@ def _head(opened: Opened) -> Sequence[str]:
         for one in rows_of(coming.head(1))
     ]
     return said
+
+
+def _notes(opened: Opened) -> Sequence[str]:
+    """Return what must be said of yard, shop and day, and of a bay that others hold by then."""
+    row, visits = _row(opened), opened.after.plan.visits
+    bay, depot = text(row["bay"]), text(row["depot"])
+    others = visits[
+        (visits["depot"] == depot)
+        & (visits["bay"] == bay)
+        & (visits["visit"] != opened.visit)
+        & visits["state"].isin(["here", "waiting"])
+        & (visits["start_on"] < figure(row["stop_on"]))
+        & (visits["stop_on"] > figure(row["start_on"]))
+    ]
+    if not bay or others.empty:
+        return opened.opening.notes
+    held = listed(sorted(others["visit"].astype(str)))
+    full = f"No bay of {depot} is free: bay {bay} is taken by {held}; somebody must say who waits."
+    return (*opened.opening.notes, full)
 
 
 def _pull(opened: Opened) -> Sequence[str]:

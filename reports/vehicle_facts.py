@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from fleetcool.coolant.losses import DILUTED, LEAK
 from fleetcool.model.days import DAYS_PER_MONTH, iso
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.tables import PLACES
@@ -28,7 +29,7 @@ class Record:
         due: the clocks with the days of what comes next, soonest first.
         coolant: its row of `COOLANT_COLUMNS`, empty when it is not in the fleet.
         parcels: of what is in there, largest share first.
-        findings: what still stands, soonest first.
+        findings: what still stands, soonest first, but dilution before a leak.
         trends: one row a measure.
         fitted: the parts, by place and day.
         tests: coolant tests, oldest first.
@@ -103,7 +104,7 @@ def record_of(
         tuple(rows_of(_due(outlook, vehicle))),
         next(iter(rows_of(own(projection.coolant))), {}),
         tuple(rows_of(parcels)),
-        tuple(rows_of(own(projection.findings, "due", "finding"))),
+        tuple(_dilution_first(rows_of(own(projection.findings, "due", "finding")))),
         tuple(rows_of(own(projection.trends, "measure"))),
         tuple(_in_places(own(projection.fitted, "fitted_on"))),
         tuple(rows_of(own(standing["coolant_tests"], "on"))),
@@ -141,6 +142,16 @@ def _due(outlook: Outlook, vehicle: str) -> pd.DataFrame:
         first[["service", "q10", "q50", "q90", "open_clock"]], on="service", how="left"
     )
     return rows.sort_values(["q50", "service"], na_position="last", ignore_index=True)
+
+
+def _dilution_first(findings: list[dict[str, object]]) -> list[dict[str, object]]:
+    """Return the findings with dilution named before a leak, however soon each is to be mended."""
+    days = [figure(one["due"]) for one in findings if one["finding"] in {DILUTED, LEAK}]
+
+    def key(one: dict[str, object]) -> float:
+        return min(days) if one["finding"] == DILUTED else figure(one["due"])
+
+    return sorted(findings, key=lambda one: (key(one), text(one["finding"])))
 
 
 def _in_places(fitted: pd.DataFrame) -> list[dict[str, object]]:

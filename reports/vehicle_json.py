@@ -109,4 +109,5 @@ def _value(name: str, value: object) -> object:
         return iso(number)
     if name in _MONEY:
         return round(number / 100, 2)
-    return round(number) if name in _WHOLE else round(number, 4)
+    digits = 9 if name == "slope" else 4  # a unit of a km is a small figure
+    return round(number) if name in _WHOLE else round(number, digits)

@@ -2,6 +2,9 @@
 
 import math
 
+import numpy as np
+
+from fleetcool.coolant.freeze import over_concentrated
 from fleetcool.model.days import DAYS_PER_MONTH
 from reports.vehicle_facts import Record
 from reports.vehicle_words import Row, made, months, temperature
@@ -69,10 +72,7 @@ def coolant_lines(record: Record) -> Said:
     if not coolant:
         return ()
     settings = outlook.settings
-    changed, tested = figure(coolant["whole_change_on"]), figure(coolant["measured_on"])
-    pct = figure(coolant["glycol_pct"])
-    freezes = temperature(figure(coolant["freezes_c"]), settings.units)
-    how = "worked out from fills" if math.isnan(tested) else f"tested on {on_day(tested)}"
+    changed, pct = figure(coolant["whole_change_on"]), figure(coolant["glycol_pct"])
     said = (
         ("kind", text(coolant["kind"]) or "not known"),
         ("product", text(coolant["coolant"])),
@@ -83,9 +83,9 @@ def coolant_lines(record: Record) -> Said:
         ("holds", volume(figure(coolant["litres"]), settings)),
         ("last whole change", _aged(changed, outlook.as_of) or "none on record"),
         ("glycol", "" if math.isnan(pct) else f"{pct:.0f} % by volume"),
-        ("freezes at", f"{freezes}, {how}" if freezes else ""),
+        ("freezes at", _freezes(record)),
         ("coldest day here", temperature(coldest(record), settings.units)),
-        ("other kinds in it", _foreign(record)),
+        ("other coolant in it", _foreign(record)),
         ("change put off", _put_off(record)),
         ("age weighted by share", months(figure(coolant["weighted_age"]) / DAYS_PER_MONTH)),
         ("note", text(coolant["note"])),
@@ -170,6 +170,33 @@ def _aged(on: float, as_of: int) -> str:
     if math.isnan(on):
         return ""
     return f"{on_day(on)}, {months((as_of - on) / DAYS_PER_MONTH)} ago"
+
+
+def _freezes(record: Record) -> str:
+    """Return the freezing point and how it is known, or why none is told."""
+    coolant, units = record.coolant, record.outlook.settings.units
+    pct, freezes = figure(coolant["glycol_pct"]), figure(coolant["freezes_c"])
+    if not math.isnan(freezes):
+        return f"{temperature(freezes, units)}, {_how_known(record)}"
+    if math.isnan(pct):
+        return ""
+    if over_concentrated(np.array([text(coolant["base"])], dtype=object), np.array([pct]))[0]:
+        return (
+            f"over-concentrated: {pct:.0f} % of glycol protects less, not more, "
+            f"{_how_known(record)}; lower it, see the Winter list"
+        )
+    return "not told: another base is in it, and one scale does not read both"
+
+
+def _how_known(record: Record) -> str:
+    """Return what the mix rests on: a test, a test and the fills since, or fills alone."""
+    tested = figure(record.coolant["measured_on"])
+    if math.isnan(tested):
+        return "worked out from fills"
+    since = any(figure(one["filled_on"]) > tested for one in record.parcels)
+    if since:
+        return f"worked out from the test of {on_day(tested)} and what was filled since"
+    return f"tested on {on_day(tested)}"
 
 
 def _foreign(record: Record) -> str:

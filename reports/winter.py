@@ -8,11 +8,13 @@ import pandas as pd
 from fleetcool.coolant.winter import winter_list, would_freeze
 from fleetcool.knowledge.properties import figure as published_figure
 from fleetcool.model.settings import Settings
+from fleetcool.supply.bill import bought_as
 from fleetcool.units import LITRES_PER_US_GALLON, fahrenheit
 from reports.sheets import Block, Cell, Heading, Sheet
 from reports.view import View, figure, rows_of, text
 from reports.words import counted, file_words, listed
 
+_WORKED_OUT = "worked out"
 _COLDEST_FROM = {"vehicle": "the vehicle", "depot": "its yard", "not said": "not said"}
 
 
@@ -27,7 +29,9 @@ def winter_sheet(view: View, shop: str | None = None) -> Sheet:
         outlook.standing["vehicles"],
         outlook.standing["depots"],
         outlook.knowledge,
+        outlook.projection.parcels,
     )
+    found = found.assign(add_what=bought_as(found["add_what"], outlook.standing["parts"]))
     if shop is not None:
         yards = found["depot"].dropna().unique()
         served = [str(yard) for yard in yards if view.shop_of(str(yard)) == shop]
@@ -61,9 +65,9 @@ def winter_sheet_of(found: pd.DataFrame, settings: Settings, called: Mapping[str
         sentences=(
             (
                 f"Coolant should freeze {shown} below the coldest day. Listed is what does not, "
-                "and what has neither a test nor a whole change on record; where no test day "
-                "stands, the mix is worked out from what was filled: test it first. Work on a cold "
-                "engine, catch all that drains, and go by the maker's book for the mix it wants."
+                f'and what has neither a test nor a whole change on record; "{_WORKED_OUT}" means '
+                "from what was filled, with no test since: test it first. Work on a cold engine, "
+                "catch all that drains, and go by the maker's manual for the mix it wants."
             ),
         ),
     )
@@ -116,11 +120,11 @@ def _row(one: Mapping[str, object], *, us: bool) -> tuple[Cell, ...]:
         _degrees(figure(one["coldest_c"]), us=us),
         _COLDEST_FROM[text(one["coldest_from"])],
         _degrees(figure(one["freezes_c"]), us=us),
-        _or_none(figure(one["measured_on"])),
+        _tested(figure(one["measured_on"]), figure(one["glycol_pct"])),
         _rounded(figure(one["glycol_pct"])),
         _rounded(figure(one["wanted_pct"])),
         *(litres if changed else (None, None)),
-        text(one["add_what"]),
+        ", ".join(part for part in (text(one["add_what"]), text(one["product"])) if part),
         int(figure(one["rounds"])) if changed else None,
         text(one["note"]),
     )
@@ -138,5 +142,8 @@ def _rounded(value: float) -> float | None:
     return None if math.isnan(value) else round(value, 1)
 
 
-def _or_none(value: float) -> float | None:
-    return None if math.isnan(value) else value
+def _tested(on: float, glycol: float) -> Cell:
+    """Return the day of the test that still holds, else how the mix is known, if it is."""
+    if not math.isnan(on):
+        return on
+    return None if math.isnan(glycol) else _WORKED_OUT

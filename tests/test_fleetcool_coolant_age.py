@@ -21,7 +21,7 @@ def credits_for(history: list[Row], *tests: tuple[float, bool]) -> pd.DataFrame:
 
 
 def counting(*shares: float, vehicle: str = "104") -> pd.DataFrame:
-    rows = [(vehicle, float(at), share, 99.0, "new pump") for at, share in enumerate(shares)]
+    rows = [(vehicle, float(at), share, 99.0, "new pump", False) for at, share in enumerate(shares)]
     return pd.DataFrame(rows, columns=list(CREDIT_COLUMNS))
 
 
@@ -57,14 +57,22 @@ def test_a_partial_drain_counts_only_after_a_passed_test() -> None:
     found = credits_for(history, (DRAIN + 20, True)).to_dict("records")
     assert found == [
         {"vehicle": "104", "on": DRAIN, "share": 0.45, "passed_on": DRAIN + 20,
-         "by_work": "new pump"}
+         "by_work": "new pump", "assumed": False}
     ]  # fmt: skip
+
+
+def test_a_drain_that_counts_says_whether_its_share_is_only_the_layouts() -> None:
+    history = [change(WHOLE, coolant="OAT"), work(DRAIN, "new pump"), PUMP | {"on": DRAIN + 5}]
+    found = credits_for(history, (DRAIN + 20, True))
+    assert list(found["share"]) == [0.70, 0.45]
+    assert list(found["assumed"]) == [True, False]
 
 
 @pytest.mark.parametrize(
     "tests",
     [
         ((DRAIN - 1, True),),  # before the drain
+        ((DRAIN, True),),  # of its day: read as made before the fill
         ((DRAIN + 20, True), (DRAIN + 40, False)),  # a later one failed
         ((DRAIN + 20, True), (DRAIN + 20, False)),  # one of that day failed
         ((DRAIN + 20, False),),

@@ -51,8 +51,9 @@ def test_a_45_percent_drain_at_month_30_with_a_passed_test_earns_45_percent_of_i
     assert row["put_off_share"] == pytest.approx(0.45)
     assert (row["put_off_on"], row["passed_on"]) == (DRAIN, TEST)
     assert found.credits.to_dict("records") == [
-        {"vehicle": "104", "on": DRAIN, "share": 0.45, "passed_on": TEST, "by_work": "new pump"}
-    ]
+        {"vehicle": "104", "on": DRAIN, "share": 0.45, "passed_on": TEST, "by_work": "new pump",
+         "assumed": False}
+    ]  # fmt: skip
     months = earned(found.credits, np.array([(DRAIN - WHOLE) / MONTH]))
     assert months == pytest.approx([13.5], abs=0.03)
     assert row["note"].endswith(f"The test of {day_text(TEST)} lets the change wait.")
@@ -87,6 +88,14 @@ def test_a_whole_change_to_another_kind_leaves_a_foreign_heel() -> None:
     row = row_of(contents([NEW, change(DRAIN, coolant="HOAT eg", replaced_share=80)]))
     assert (row["kind"], row["foreign_kind"], row["foreign_on"]) == ("HOAT", "OAT", DRAIN)
     assert row["foreign_pct"] == pytest.approx(20.0)
+
+
+def test_coolant_that_nobody_knows_has_no_kind_and_is_not_foreign() -> None:
+    row = row_of(contents([NEW, change(DRAIN, coolant="unknown")]))
+    assert pd.isna(row["kind"])
+    assert (row["foreign_pct"], row["whole_change_on"], row["assumed"]) == (0.0, DRAIN, True)
+    row = row_of(contents([NEW, top_up(DRAIN, coolant="unknown", litres_in=4)]))
+    assert (row["kind"], row["foreign_pct"]) == ("OAT", 0.0)
 
 
 def test_a_kind_that_is_only_assumed_is_never_foreign() -> None:
@@ -126,6 +135,96 @@ def test_a_test_overrides_the_mix_on_its_day_and_never_the_age() -> None:
     later = top_up(TEST + 9, litres_in=1, coolant="OAT eg")
     row = row_of(contents([NEW, PUMP, later], coolant_tests=tests))
     assert row["glycol_pct"] == pytest.approx(0.9 * 38 + 0.1 * 50)
+
+
+def test_a_test_on_the_day_of_a_fill_is_read_as_made_before_it() -> None:
+    """30 % tested, then 45 % of it replaced by 50 %: 0.55 × 30 + 0.45 × 50 = 39, by hand."""
+    tests = [{"unit": "104", "on": DRAIN, "with": "refractometer", "glycol_pct": 30}]
+    row = row_of(contents([NEW, PUMP], coolant_tests=tests))
+    assert row["glycol_pct"] == pytest.approx(39.0)
+    assert row["measured_on"] == DRAIN
+    topped = row_of(contents([top_up(DRAIN, coolant="water", litres_in=1)], coolant_tests=tests))
+    assert topped["glycol_pct"] == pytest.approx(27.0)
+
+
+def test_a_test_on_the_day_of_the_first_fill_is_of_that_fill() -> None:
+    tests = [{"unit": "104", "on": USED, "with": "lab", "glycol_pct": 42}]
+    row = row_of(contents([], coolant_tests=tests))
+    assert (row["glycol_pct"], row["measured_on"]) == (42.0, USED)
+
+
+def test_a_test_of_coolant_that_was_flushed_out_settles_nothing() -> None:
+    tests = [{"unit": "104", "on": DRAIN, "with": "lab", "glycol_pct": 30}]
+    flush = change(DRAIN + 1, coolant="OAT eg", how="flushed", litres_in=10)
+    row = row_of(contents([NEW, flush], coolant_tests=tests))
+    assert row["glycol_pct"] == pytest.approx(50.0)
+    assert np.isnan([row["measured_on"]]).all()
+
+
+def test_a_flush_takes_the_old_kind_out_and_leaves_water_where_too_little_went_in() -> None:
+    """Source: balance of volumes; 9 of 14 L drain after a water flush: 9 × 50 / 14 = 32.1 %.
+
+    After it nothing of another kind is left to pass the tenth of Caterpillar SEBU6251.
+    """
+    rows = [change(WHOLE, coolant="HOAT eg", replaced_share=100)]
+    rows += [change(DRAIN, coolant="OAT eg", how="flushed", litres_in=9)]
+    found = contents(rows, vehicles=[van(coolant_litres=14)])
+    row = row_of(found)
+    assert (row["kind"], row["foreign_pct"], row["whole_change_on"]) == ("OAT", 0.0, DRAIN)
+    assert row["glycol_pct"] == pytest.approx(32.142857)
+    assert row["weighted_age"] == pytest.approx(AS_OF - DRAIN)
+    assert list(found.parcels["filled_on"]) == [DRAIN]
+
+
+def test_more_glycol_than_is_recommended_is_never_sold_as_protection() -> None:
+    """Source: never above 60 %, John Deere OMSU31337."""
+    for percent, over in ((60.0, False), (66.0, True)):
+        tests = [{"unit": "104", "on": TEST, "with": "refractometer", "glycol_pct": percent}]
+        row = row_of(contents([NEW], coolant_tests=tests))
+        assert row["glycol_pct"] == percent
+        assert bool(np.isnan(row["freezes_c"])) is over
+        said = "Over-concentrated: 66 % of glycol, at most 60 % is recommended; lower it"
+        assert (said in row["note"]) is over
+
+
+@pytest.mark.parametrize(
+    ("coolant", "litres", "percent", "unread"),
+    [
+        ("OAT pg", 0.8, 8.0, False),
+        ("OAT pg", 4.5, 45.0, True),
+        ("OAT", 4.5, 0.0, False),  # a kind names no base
+        ("OAT eg", 4.5, 0.0, False),
+        ("water", 4.5, 0.0, False),
+    ],
+)
+def test_another_base_of_the_same_kind_is_foreign_and_leaves_no_freezing_point(
+    coolant: str, litres: float, percent: float, *, unread: bool
+) -> None:
+    """Source: at most 10 % of another coolant, Caterpillar SEBU6251; that one scale does not read
+    two bases: common practice, no source."""
+    row = row_of(contents([NEW, work(DRAIN, "new pump", coolant=coolant, litres_in=litres)]))
+    assert row["kind"] == "OAT"
+    assert row["foreign_pct"] == pytest.approx(percent)
+    assert bool(np.isnan(row["freezes_c"])) is unread
+    assert ("its freezing point cannot be read off one scale" in row["note"]) is unread
+    assert ("another base (propylene glycol)" in row["note"]) is (percent > 0)
+    assert "another kind" not in row["note"]
+    assert (row["foreign_kind"] == "OAT pg") is (percent > 0)
+    assert (row["foreign_on"] == DRAIN) is unread
+
+
+def test_another_kind_of_another_base_is_named_as_both() -> None:
+    rows = [change(WHOLE, coolant="OAT pg", replaced_share=100)]
+    row = row_of(contents([*rows, work(DRAIN, "new pump", coolant="HOAT eg", litres_in=2)]))
+    assert (row["foreign_kind"], row["foreign_pct"]) == ("HOAT", pytest.approx(20.0))
+    assert f"20 % of another kind (HOAT) since {day_text(DRAIN)}." in row["note"]
+    assert "20 % of another base (ethylene glycol): its freezing point" in row["note"]
+
+
+def test_a_pump_with_3_of_10_litres_out_replaces_30_percent() -> None:
+    found = contents([NEW, work(DRAIN, "new pump", litres_out=3)], judged((TEST, True)))
+    assert row_of(found)["put_off_share"] == pytest.approx(0.30)
+    assert f"30 % drained for new pump on {day_text(DRAIN)}" in row_of(found)["note"]
 
 
 def test_a_freezing_point_becomes_glycol_of_the_base_in_there() -> None:

@@ -76,7 +76,11 @@ def test_work_older_than_first_use_moves_the_first_fill_before_it() -> None:
         (work(DAY, "new pump"), 0.70, True),  # the layout's share for that service
         (change(DAY), 0.80, True),  # the layout's share for draining all
         (work(DAY, "new upper hose"), 0.40, True),  # the layout's share for the radiator
-        (change(DAY, how="flushed", litres_in=5), 0.80, True),  # some water stayed
+        (work(DAY, "new pump", litres_out=3), 0.30, False),  # 3 of 10 L came out
+        (work(DAY, "new pump", litres_out=3, litres_in=4.5), 0.45, False),  # what went in first
+        (change(DAY, how="flushed", litres_in=5), 1.0, False),  # nothing of the old stayed
+        (change(DAY, how="flushed"), 1.0, True),  # but how much water stayed is not known
+        (work(DAY, "new pump", how="flushed", replaced_share=45, litres_in=9), 1.0, False),
         (work(DAY, "new drive belt", how="drained and filled", litres_in=3), 0.30, False),
     ],
 )  # fmt: skip
@@ -96,7 +100,11 @@ def test_the_share_of_a_drain_comes_from_what_is_written_else_from_its_layout(
         (change(DAY), True),  # recorded without a share
         (change(DAY, replaced_share=74.9), False),
         (change(DAY, litres_in=4), False),  # 4 of 10 L is a recorded share
+        (change(DAY, litres_out=4), False),  # and so is 4 of 10 L let out
         (change(DAY, how="flushed", litres_in=4), True),
+        (work(DAY, "new pump", how="flushed"), True),  # a flush leaves only water
+        (work(DAY, "new pump", litres_out=8), True),
+        (top_up(DAY, litres_out=9), False),
         (work(DAY, "new pump", replaced_share=75), True),
         (work(DAY, "new pump", litres_in=8), True),
         (work(DAY, "new pump"), False),
@@ -151,6 +159,57 @@ def test_coolant_put_back_is_no_fill() -> None:
     assert len(fills([work(DAY, "new pump", how="put back", replaced_share=60)])) == 1
 
 
+@pytest.mark.parametrize(
+    ("litres", "share"),
+    [((4.0, 5.5), 0.15), ((4.0, 4.0), None), ((4.0, 3.5), None), ((None, 5.5), None)],
+)
+def test_what_is_put_back_beyond_what_came_out_is_a_top_up(
+    litres: tuple[float | None, float], share: float | None
+) -> None:
+    out, back = litres
+    frame = fills([work(DAY, "new pump", how="put back", litres_out=out, litres_in=back)])
+    expected = [1.0] if share is None else [1.0, share]
+    assert shares(frame) == expected
+    assert list(frame["by_work"])[1:] == ["topped up"] * (len(expected) - 1)
+
+
+@pytest.mark.parametrize(
+    ("row", "percent", "assumed"),
+    [
+        (change(DAY, coolant="OAT eg", litres_in=7), 35.0, False),  # 7 of 10 L at 50 %
+        (change(DAY, coolant="OAT eg", litres_in=11), 50.0, False),
+        (change(DAY, coolant="OAT eg"), 50.0, True),
+        (change(DAY, coolant="OAT", litres_in=7), 50.0, True),  # a kind names no strength
+        (change(DAY, coolant="water", litres_in=7), 0.0, False),
+    ],
+)
+def test_after_a_flush_what_went_in_counts_for_its_share_of_the_system(
+    row: Row, percent: float, *, assumed: bool
+) -> None:
+    """Source: balance of volumes; what does not drain after a flush is water."""
+    flush = fills([{**row, "how": "flushed"}]).iloc[-1]
+    assert flush["glycol_pct"] == pytest.approx(percent)
+    assert bool(flush["assumed"]) is assumed
+
+
+def test_after_a_flush_where_nobody_knows_what_the_system_holds_its_strength_is_assumed() -> None:
+    flush = change(DAY, coolant="OAT eg", litres_in=5, how="flushed")
+    row = fills([flush], [van(layout="unheard of")]).iloc[-1]
+    assert (row["share"], row["glycol_pct"], bool(row["assumed"])) == (1.0, 50.0, True)
+
+
+def test_litres_beside_another_service_of_a_visit_tell_how_strong_a_flush_is() -> None:
+    visit = [change(DAY, how="flushed"), work(DAY, "new pump", coolant="OAT eg", litres_in=8)]
+    row = fills(visit).iloc[-1]
+    assert (row["share"], row["glycol_pct"]) == (1.0, pytest.approx(40.0))
+
+
+def test_a_fill_after_a_flush_brings_the_strength_of_its_product() -> None:
+    flush = change(DAY, coolant="OAT eg", litres_in=7, how="flushed")
+    frame = fills([flush, work(DAY + 9, "new pump", replaced_share=45)])
+    assert list(frame["glycol_pct"]) == pytest.approx([50.0, 35.0, 50.0])
+
+
 def test_dry_work_is_no_fill_unless_coolant_went_in_beside_it() -> None:
     assert len(fills([work(DAY, "new drive belt"), work(DAY, "coolant test")])) == 1
     assert len(fills([work(DAY, "additive dose", litres_in=0.5)])) == 1
@@ -200,5 +259,7 @@ def test_the_order_of_the_rows_does_not_matter() -> None:
         work(DAY, "new thermostat"),
         top_up(DAY, coolant="OAT", litres_in=2),
         change(DAY - 90, litres_in=8),
+        work(DAY - 60, "new pump", replaced_share=45, coolant="HOAT"),
+        work(DAY - 60, "new pump", replaced_share=45, coolant="OAT eg"),
     ]
     pd.testing.assert_frame_equal(fills(rows), fills(rows[::-1]))

@@ -8,11 +8,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleetcool.coolant.age import CREDIT_COLUMNS
+from fleetcool.coolant.coldest import against_coldest, coldest_days
+from fleetcool.coolant.contents import Contents
+from fleetcool.coolant.fills import FILL_COLUMNS
 from fleetcool.coolant.findings import findings_of
+from fleetcool.coolant.freeze import freezing_points
 from fleetcool.coolant.tested import MEASURES, judge_tests
 from fleetcool.coolant.trends import trends_of
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import COOLANT_COLUMNS, FINDING_COLUMNS, USAGE_COLUMNS, empty
+from fleetcool.model.computed import (
+    COOLANT_COLUMNS,
+    FINDING_COLUMNS,
+    PARCEL_COLUMNS,
+    USAGE_COLUMNS,
+    empty,
+)
 from fleetcool.model.days import number
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
@@ -51,8 +62,17 @@ def found(
     units: str = "metric",
     layout: str = "diesel six heavy",
     more: pd.DataFrame | None = None,
+    now_pct: float = np.nan,
+    filled_on: float = np.nan,
+    first: str | None = "OAT eg",
 ) -> pd.DataFrame:
-    """Return the findings of vehicle 104, which stands in the yard N."""
+    """Return the findings of vehicle 104, which stands in the yard N.
+
+    Args:
+        now_pct: glycol in it now, newest test and fills since counted.
+        filled_on: day of its newest fill after the first, none unless said.
+        first: the product it was first filled with.
+    """
     given_ = {"coolant_tests": tests, "look_overs": looked, "driver_reports": reports}
     frames = {name: frame_of(name, rows) for name, rows in (given_ | {"history": history}).items()}
     frames["vehicles"] = pd.DataFrame(
@@ -70,13 +90,34 @@ def found(
     kinds = pd.DataFrame({"vehicle": ["104"], "kind": [kind], "base": ["eg"]})
     coolant = empty(COOLANT_COLUMNS).reindex(range(1)).assign(vehicle="104", kind=kind)
     coolant = coolant.assign(foreign_on=np.nan, whole_change_on=whole_change_on)
+    glycol = frames["coolant_tests"].dropna(subset=["glycol_pct"])["on"].max()
+    frozen = frames["coolant_tests"].dropna(subset=["freeze_c"])["on"].max()
+    coolant = coolant.assign(
+        base="eg",
+        glycol_pct=now_pct,
+        freezes_c=freezing_points(np.array(["eg"], dtype=object), np.array([now_pct])),
+        measured_on=np.fmax(glycol, frozen),
+    ).astype({"base": "str", "kind": "str"})
     judged = judge_tests(frames["coolant_tests"], kinds, KNOWLEDGE)
+    judged = against_coldest(judged, coldest_days(frames["vehicles"], frames["depots"]), kinds)
     judged = judged.assign(km=np.nan, hours=np.nan)
     usage = empty(USAGE_COLUMNS)
     trends = trends_of(judged, frames["history"], usage, coolant, KNOWLEDGE, AS_OF)
     wanted = Settings(units="us") if units == "us" else Settings()
     more = empty(FINDING_COLUMNS) if more is None else more
-    return findings_of(standing, KNOWLEDGE, wanted, coolant, judged, trends, more)
+    contents = Contents(
+        coolant, empty(PARCEL_COLUMNS), empty(CREDIT_COLUMNS), fills_on(filled_on, first)
+    )
+    return findings_of(standing, KNOWLEDGE, wanted, contents, judged, trends, more)
+
+
+def fills_on(day: float, first: str | None) -> pd.DataFrame:
+    """Return the first fill of vehicle 104 and, when a day is said, a topping up with water."""
+    rows = [{"on": ON - 2_000, "by_work": "first fill", "coolant": first, "glycol_pct": 50.0}]
+    if not np.isnan(day):
+        rows += [{"on": day, "by_work": "topped up", "coolant": None, "glycol_pct": 0.0}]
+    frame = pd.DataFrame(rows).assign(vehicle="104", whole=False)
+    return frame.reindex(columns=list(FILL_COLUMNS)).astype({"on": "float64", "coolant": "str"})
 
 
 def names(rows: pd.DataFrame) -> dict[str, str]:
@@ -150,8 +191,8 @@ def test_a_strip_that_reads_inside_the_limit_is_no_failed_strip() -> None:
         ("conventional heavy", {"nitrite_ppm": 3500}, "high additive", "coolant test"),
         ("conventional heavy", {"sca_units": 0.2}, "low additive", "additive dose"),
         ("conventional", {"reserve_alkalinity_ml": 2.0}, "low additive", "additive dose"),
-        ("OAT", {"glycol_pct": 25}, "weak glycol", "coolant top-up"),
-        ("OAT", {"glycol_pct": 72}, "over-concentrated", "coolant top-up"),
+        ("OAT", {"glycol_pct": 25}, "weak glycol", "coolant correction"),
+        ("OAT", {"glycol_pct": 72}, "over-concentrated", "coolant correction"),
         ("OAT", {"chloride_ppm": 250}, "chloride high", "coolant change"),
         ("OAT", {"sulfate_ppm": 1600}, "sulfate high", "coolant change"),
         ("OAT", {"look": "oil on top"}, "oil", "coolant change"),
@@ -178,7 +219,7 @@ def test_a_freezing_point_is_held_against_the_vehicle_s_coldest_day_else_its_dep
     test = ({"with": "refractometer", "freeze_c": -33},)
     assert found(test).empty
     rows = found(test, yard_coldest_c=-38.0)
-    assert names(rows) == {"weak glycol": "coolant top-up"}
+    assert names(rows) == {"weak glycol": "coolant correction"}
     assert rows.iloc[0]["why"] == (
         "freezing point −33 °C on 3 October 2026, wanted at most −38; refractometer"
     )
@@ -190,7 +231,7 @@ def test_a_freezing_point_is_held_against_the_vehicle_s_coldest_day_else_its_dep
 def test_glycol_is_never_added_to_what_freezes_early_for_too_much_of_it() -> None:
     """Past about 67 % the freezing point rises again (FREEZING: ASHRAE and Cummins)."""
     test = {"with": "refractometer", "freeze_c": -35, "glycol_pct": 80}
-    assert names(found((test,), coldest_c=-40.0)) == {"over-concentrated": "coolant top-up"}
+    assert names(found((test,), coldest_c=-40.0)) == {"over-concentrated": "coolant correction"}
 
 
 def test_work_that_puts_new_coolant_in_makes_old_tests_of_additive_void_but_not_of_oil() -> None:
@@ -371,3 +412,111 @@ ALL = (
 @settings(max_examples=4, deadline=None)
 def test_the_order_of_rows_does_not_matter(order: list[Row]) -> None:
     pd.testing.assert_frame_equal(found(tuple(order)), found(ALL))
+
+
+WEAK: dict[str, object] = {"with": "refractometer", "freeze_c": -8.8, "glycol_pct": 20}
+
+
+@pytest.mark.parametrize("service", ["coolant top-up", "coolant correction", "coolant test"])
+def test_no_work_as_such_mends_weak_glycol_while_what_is_in_there_still_freezes(
+    service: str,
+) -> None:
+    """0.3 L of a 50 % mix in 10 L of 20 %: 20.9 %, which freezes near −9 °C (ASHRAE 2001)."""
+    done = ({"service": service, "on": ON + 3},)
+    rows = found((WEAK,), (), (), done, coldest_c=-30.0, now_pct=20.9, filled_on=ON + 3)
+    assert names(rows) == {"weak glycol": "coolant correction"}
+    assert (rows.iloc[0]["seen_by"], rows.iloc[0]["due"]) == ("coolant test", ON + 14)
+    assert rows.iloc[0]["why"].endswith("; with what was filled since about glycol 21 %")
+
+
+def test_weak_glycol_is_mended_when_what_was_filled_since_freezes_low_enough() -> None:
+    """50 % ethylene glycol freezes at −37 °C, 44 % at −29.3 °C (ASHRAE 2001)."""
+    for now, stands in ((50.0, False), (44.0, True)):
+        rows = found((WEAK,), coldest_c=-30.0, now_pct=now, filled_on=ON + 3)
+        assert rows.empty != stands
+    same_day = found((WEAK,), coldest_c=-30.0, now_pct=50.0, filled_on=ON)
+    assert names(same_day) == {"weak glycol": "coolant correction"}
+
+
+def test_weak_glycol_stands_when_the_pump_was_filled_with_water_since() -> None:
+    pump = ({"service": "new pump", "on": ON + 3, "how": "drained and filled"},)
+    rows = found((WEAK,), (), (), pump, coldest_c=-30.0, now_pct=9.0, filled_on=ON + 3)
+    assert names(rows) == {"weak glycol": "coolant correction"}
+
+
+@pytest.mark.parametrize("newer", [{"freeze_c": -37.0}, {"glycol_pct": 50.0}])
+def test_a_newer_test_inside_takes_weak_glycol_back_whichever_it_read(newer: Row) -> None:
+    later = {"with": "refractometer", "on": ON + 5, **newer}
+    for first in ({"freeze_c": -8.8}, {"glycol_pct": 20.0}):
+        tests = ({"with": "refractometer", **first}, later)
+        assert found(tests, coldest_c=-30.0).empty
+
+
+def test_glycol_alone_is_held_against_the_coldest_day_by_where_it_freezes() -> None:
+    """40 % ethylene glycol freezes at −24.8 °C (ASHRAE Handbook Fundamentals 2001)."""
+    test = ({"with": "refractometer", "glycol_pct": 40.0},)
+    rows = found(test, coldest_c=-30.0)
+    assert names(rows) == {"weak glycol": "coolant correction"}
+    assert rows.iloc[0]["why"] == (
+        "freezing point −25 °C, worked out from its glycol, on 3 October 2026, "
+        "wanted at most −30; refractometer"
+    )
+    assert found(test, coldest_c=-20.0).empty
+    assert found(test).empty
+
+
+@pytest.mark.parametrize(("percent", "finds"), [(60.0, False), (61.0, True)])
+def test_more_than_60_percent_is_to_be_lowered(percent: float, *, finds: bool) -> None:
+    """John Deere OMSU31337: never above 60 %."""
+    test = ({"with": "refractometer", "glycol_pct": percent},)
+    rows = found(test)
+    assert names(rows) == ({"over-concentrated": "coolant correction"} if finds else {})
+    lowered = found(test, now_pct=55.0, filled_on=ON + 2)
+    assert lowered.empty
+    if finds:
+        assert rows.iloc[0]["due"] == ON + 30
+
+
+def test_a_mix_that_fills_have_thinned_is_found_without_any_test() -> None:
+    """35 % ethylene glycol freezes at −20 °C (ASHRAE 2001, between 33 and 37.1 %)."""
+    rows = found(coldest_c=-30.0, now_pct=35.0, filled_on=ON + 3)
+    assert names(rows) == {"weak glycol": "coolant correction"}
+    row = rows.iloc[0]
+    assert (row["seen_by"], row["found_on"], row["due"]) == ("mix", ON + 3, ON + 17)
+    assert row["why"].startswith(
+        "glycol 35 %, worked out from what was filled up to 6 October 2026"
+    )
+    assert row["why"].endswith("the coldest day is −30 °C")
+    assert found(coldest_c=-15.0, now_pct=35.0, filled_on=ON + 3).empty
+
+
+def test_water_filled_after_a_good_test_is_found_from_the_mix() -> None:
+    good = {"with": "refractometer", "glycol_pct": 50.0}
+    rows = found((good,), coldest_c=-30.0, now_pct=35.0, filled_on=ON + 3)
+    assert list(rows["seen_by"]) == ["mix"]
+    assert "and the test of 3 October 2026" in rows.iloc[0]["why"]
+
+
+def test_a_system_that_nobody_tested_or_changed_or_whose_share_is_assumed_is_not_called_weak() -> (
+    None
+):
+    assert found(coldest_c=-45.0, now_pct=50.0).empty
+    assert found(coldest_c=-45.0, now_pct=50.0, filled_on=ON, first=None).empty
+
+
+def test_findings_of_one_day_stand_in_the_order_of_the_table_dilution_before_a_leak() -> None:
+    ready = pd.DataFrame(
+        [
+            ("104", one, None, "pressure test", ON, ON + 7, ON + 7, ON + 7, "top-ups", "why", None)
+            for one in ("leak suspected", "diluted")
+        ],
+        columns=list(FINDING_COLUMNS),
+    )
+    assert list(found(more=ready)["finding"]) == ["diluted", "leak suspected"]
+    table = KNOWLEDGE.remedies.set_index("finding")
+    assert table.loc[["diluted", "leak suspected"], "within_days"].tolist() == [7, 7]
+
+
+def test_what_is_added_answers_no_strip_that_is_to_be_repeated() -> None:
+    done = ({"service": "coolant correction", "on": ON + 1},)
+    assert names(found((STRIP,), (), (), done)) == {"single strip failed": "coolant test"}

@@ -37,6 +37,17 @@ def kind_row(history: list[Row], **vehicle: Any) -> dict[str, Any]:
         ([work(DAY, "new pump", coolant="HOAT eg", replaced_share=75)], {}, "HOAT", "HOAT eg"),
         ([change(DAY, coolant="green stuff")], {}, None, None),
         ([], {"layout": "unheard of"}, None, None),
+        ([change(DAY, coolant="unknown")], {}, None, None),
+        ([change(DAY, coolant="Unknown")], {"coolant": "HOAT eg"}, None, None),
+        ([change(DAY - 90, coolant="HOAT eg"), change(DAY, coolant="unknown")], {}, None, None),
+        ([change(DAY - 90, coolant="unknown"), change(DAY)], {}, None, None),
+        ([change(DAY - 90, coolant="unknown"), change(DAY)], {"coolant": "HOAT"}, "HOAT", None),
+        ([change(DAY - 90, coolant="unknown"), change(DAY, coolant="HOAT")], {}, "HOAT", None),
+        ([], {"coolant": "unknown"}, None, None),
+        ([change(DAY)], {"coolant": "unknown"}, None, None),
+        ([change(DAY, coolant="HOAT")], {"coolant": "unknown"}, "HOAT", None),
+        ([change(DAY - 90, coolant="HOAT"), change(DAY)], {"coolant": "unknown"}, "HOAT", None),
+        ([top_up(DAY, coolant="unknown", litres_in=6)], {}, "OAT", None),
     ],
 )
 def test_the_kind_is_that_of_the_last_whole_change_else_what_is_said_else_the_layouts(
@@ -60,10 +71,13 @@ def test_when_it_was_changed_and_whether_that_is_assumed() -> None:
 
 
 def test_what_a_word_for_coolant_means() -> None:
-    words = pd.Series([" oat PG ", "OAT", "water", "pink", None, ""], dtype="str")
+    words = pd.Series([" oat PG ", "OAT", "water", "pink", "Unknown", None, ""], dtype="str")
     meant = named(words, made.KNOWLEDGE)
-    assert list(meant["said"]) == [True, True, True, True, False, False]
-    assert list(meant["kind"].fillna("-")) == ["OAT", "OAT", "-", "-", "-", "-"]
-    assert list(meant["coolant"].fillna("-")) == ["OAT pg", "-", "-", "-", "-", "-"]
-    assert list(meant["base"]) == ["pg", "eg", "eg", "eg", "eg", "eg"]
-    assert list(meant["glycol_pct"]) == [50.0, 50.0, 0.0, 50.0, 50.0, 50.0]
+    assert list(meant["said"]) == [True, True, True, True, False, False, False]
+    assert list(meant["unknown"]) == [False, False, False, False, True, False, False]
+    assert list(meant["kind"].fillna("-")) == ["OAT", "OAT", "-", "-", "-", "-", "-"]
+    assert list(meant["coolant"].fillna("-")) == ["OAT pg", "-", "-", "-", "-", "-", "-"]
+    assert list(meant["base"]) == ["pg", "eg", "eg", "eg", "eg", "eg", "eg"]
+    assert list(meant["base_said"]) == [True, False, False, False, False, False, False]
+    assert list(meant["glycol_pct"]) == [50.0, 50.0, 0.0, 50.0, 50.0, 50.0, 50.0]
+    assert list(meant["glycol_said"]) == [True, False, True, False, False, False, False]

@@ -65,7 +65,7 @@ def test_three_top_ups_above_what_hoses_let_through_point_to_a_leak() -> None:
     assert row["due_early"] == row["due"] == row["due_late"] == AS_OF - 10 + 7
     assert row["why"] == (
         f"Topped up 3 times in a year, the last time on {day_text(AS_OF - 10)}: 0.67 L every "
-        "1,000 km, more than the 0.10 L that its hoses let through."
+        "1,000 km, more than the 0.10 L that its hoses let through"
     )
     assert "leak" in str(row["look_for"])
 
@@ -114,10 +114,10 @@ def test_dilution_is_named_before_a_leak() -> None:
     frame = findings([NEW, *often(5, 1.0, coolant="water")], km_a_day=50)
     assert list(frame["finding"]) == ["diluted", "leak suspected"]
     row = frame.iloc[0]
-    assert (row["service"], row["due"]) == ("coolant test", AS_OF - 10 + 14)
+    assert (row["service"], row["due"]) == ("coolant test", AS_OF - 10 + 7)
     assert row["why"] == (
         "Topped up 5 times since the last whole change, with water or unnamed: "
-        f"30 % glycol on {day_text(AS_OF - 10)}, at least 40 % is wanted."
+        f"30 % glycol on {day_text(AS_OF - 10)}, at least 40 % is wanted"
     )
 
 

@@ -13,6 +13,7 @@ from fleetcool.coolant.mixing import (
     lower_to,
     raise_to,
     refill_after_flush,
+    refill_with_mix,
     replace,
     rounds_until,
     top_up_to,
@@ -237,3 +238,36 @@ def test_one_drain_fewer_would_leave_too_much(share: float, left: float) -> None
     rounds = rounds_until(share, left)
     assert left_after(share, rounds) <= left * (1 + 1e-6)
     assert rounds == 0 or left_after(share, rounds - 1) > left * (1 - 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("now", "target", "neat", "reaches"),
+    [
+        (50, 53, 0.84, 53),  # (14·0.53 − 0.5·2.8 − 11.2·0.5)/0.5 = 0.42/0.5
+        (30, 53, 1.96, 53),  # (14·0.53 − 0.3·2.8 − 11.2·0.5)/0.5 = 0.98/0.5
+        (70, 53, 0.0, 54),  # what stays in is strong enough: 0.2·70 + 0.8·50 = 54
+        (0, 90, 11.2, 80),  # even concentrate alone: 11.2/14
+    ],
+)
+def test_concentrate_beside_a_mix_makes_up_what_the_mix_lacks(
+    now: float, target: float, neat: float, reaches: float
+) -> None:
+    """14 L of which 11.2 L come out, filled with a 50 % mix; exact arithmetic."""
+    fill = refill_with_mix(14, 11.2, now, target, 50)
+    assert fill.concentrate_litres == pytest.approx(neat, abs=1e-9)
+    assert fill.concentrate_litres + fill.mix_litres == pytest.approx(11.2)
+    assert fill.reaches_pct == pytest.approx(reaches)
+
+
+@given(litres, st.floats(0.05, 1), shares, shares, st.floats(0, 99))
+def test_concentrate_and_mix_reach_what_blending_them_one_by_one_does(
+    volume: float, share: float, now: float, target: float, premix: float
+) -> None:
+    drained = volume * share
+    fill = refill_with_mix(volume, drained, now, target, premix)
+    put_in = fill.concentrate_litres * 100 + fill.mix_litres * premix
+    assert fill.reaches_pct * volume == pytest.approx(
+        now * (volume - drained) + put_in, abs=1e-6 * volume
+    )
+    if 0 < fill.concentrate_litres < drained:
+        assert fill.reaches_pct == pytest.approx(target, abs=1e-6)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleetcool.coolant.coldest import against_coldest
 from fleetcool.coolant.tested import (
     JUDGED_COLUMNS,
     MEASURES,
-    against_coldest,
     band_text,
     judge_tests,
     passed_tests,
@@ -21,6 +21,7 @@ from fleetcool.knowledge.strip_steps import strip_steps
 
 KNOWLEDGE = in_force({}, 20_700)
 GALLON = 3.785411784
+KINDS = pd.DataFrame({"vehicle": ["104"], "base": ["eg"]})
 
 
 def sheet_of(*rows: Mapping[str, object]) -> pd.DataFrame:
@@ -156,13 +157,13 @@ def test_a_vehicle_of_unknown_kind_is_judged_by_what_holds_for_any() -> None:
 
 def test_a_freezing_point_warmer_than_the_coldest_day_is_to_act_upon() -> None:
     rows = judged("OAT", {"freeze_c": -33}, {"freeze_c": -30}, {"freeze_c": -40, "with": "strip"})
-    cold = against_coldest(rows, pd.Series({"104": -38.0}))
+    cold = against_coldest(rows, pd.Series({"104": -38.0}), KINDS)
     assert list(rows["verdict"]) == ["good", "watch", "good"]
     assert list(cold["verdict"]) == ["act", "act", "unsure"]
     assert set(cold["band"]) == {"at most −38"}
-    mild = against_coldest(rows, pd.Series({"104": -20.0}))
+    mild = against_coldest(rows, pd.Series({"104": -20.0}), KINDS)
     assert list(mild["verdict"]) == ["good", "watch", "good"]
-    assert against_coldest(rows, pd.Series({"105": -38.0})).equals(rows)
+    assert against_coldest(rows, pd.Series({"105": -38.0}), KINDS).equals(rows)
 
 
 def test_a_test_passes_when_it_tells_of_the_inhibitors_and_nothing_is_past_or_unsure() -> None:

@@ -326,11 +326,78 @@ def test_a_row_with_a_fault_of_the_settling_is_held_and_the_others_are_taken() -
             {"start": "2026-11-10T08:00", "stop": "2026-11-09T08:00"},
             "an end before its start",
         ),
+        # pure water freezes at 0 °C: a coolant's 34 has lost its minus sign
+        ("coolant_tests", {"on": "2026-10-01", "freeze_c": 34.0}, "an impossible amount"),
+        ("vehicles", {"coolant_litres": 0.0}, "an impossible amount"),
+        # half a percent is hardly ever meant where 45 % was written as 0.45
+        (
+            "history",
+            {"on": "2026-10-01", "service": "new pump", "replaced_share": 0.45},
+            "a share below 1 %",
+        ),
+        ("coolant_tests", {"on": "2026-10-01", "glycol_pct": 0.5}, "a share below 1 %"),
+        ("limits", {"service": "new pump", "km": 0.0}, "a limit of nothing"),
+        ("vehicles", {"coolant_litres": 9999.0}, "an impossible amount"),
     ],
 )
 def test_what_cannot_be_is_held(table: str, record: dict[str, Any], cause: str) -> None:
     found = judged(rows(table, {"unit": "104"} | record), stands=standing(vehicles=[V104]))
     assert found.held["cause"].tolist() == [cause]
+
+
+def test_a_torque_no_fastener_here_takes_is_held() -> None:
+    record = {"layout": "my four", "service": "new pump", "what": "pump bolts"}
+    found = judged(rows("fasteners", record | {"manual_torque_nm": 9999.0}))
+    assert found.held["cause"].tolist() == ["an impossible amount"]
+
+
+def test_a_band_that_ends_below_its_start_is_held() -> None:
+    record = {"coolant_kind": "OAT", "measure": "ph", "good_from": 9.0, "good_to": 7.0}
+    found = judged(rows("bands", record))
+    assert found.held["cause"].tolist() == ["a band that ends below its start"]
+
+
+def test_layouts_that_lead_back_to_themselves_are_held_and_the_others_taken() -> None:
+    found = judged(
+        rows(
+            "layouts",
+            {"layout": "loop a", "like": "loop b"},
+            {"layout": "loop b", "like": "loop a"},
+            {"layout": "my four", "like": "petrol four timing belt"},
+            {"layout": "beside", "like": "loop a"},
+        )
+    )
+    assert found.held["cause"].tolist() == ["a circle", "a circle"]
+    assert found.rows["layouts"]["layout"].tolist() == ["my four", "beside"]
+
+
+def test_a_layout_that_would_close_a_circle_with_one_that_stands_is_held() -> None:
+    stands = standing(layouts=[{"layout": "loop a", "like": "loop b"}])
+    found = judged(rows("layouts", {"layout": "loop b", "like": "loop a"}), stands=stands)
+    assert found.held["cause"].tolist() == ["a circle"]
+
+
+def test_steps_that_a_job_sheet_cannot_follow_are_named() -> None:
+    mine = {"layout": "my four"}
+    found = judged(
+        rows(
+            "steps",
+            mine | {"step": "seat out", "after": "bracket"},
+            mine | {"step": "bracket", "after": "seat out"},
+            mine | {"step": "shield x", "after": "no such step", "back_before": "nothing here"},
+            mine | {"step": "cover y", "after": "shield x", "back_before": "new pump"},
+        ),
+        rows("service_steps", mine | {"service": "new pump", "step": "no step at all"}),
+    )
+    lost = "what no layout has as a step"
+    said = [text.split(";")[0] for text in found.warnings if "step" in text.split(":")[0]]
+    assert said == [
+        f"steps: after names {lost}: no such step",
+        f"steps: back_before names {lost}: nothing here",
+        found.warnings[2].split(";")[0],
+        f"service_steps: step names {lost}: no step at all",
+    ]
+    assert "bracket (my four), seat out (my four): each would have to come before itself" in said[2]
 
 
 def test_unknown_layouts_are_asked_once_each_most_frequent_first_and_vehicles_are_taken() -> None:

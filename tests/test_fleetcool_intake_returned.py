@@ -320,6 +320,18 @@ def test_coolant_put_in_on_a_dry_visit_is_a_top_up() -> None:
     ]
 
 
+@pytest.mark.parametrize("how", ["", "drained and filled"])
+def test_what_a_correction_put_in_stands_with_it_as_drained_and_filled(how: str) -> None:
+    line = {"unit": "104", "service": "coolant correction", "on": "2026-11-10", "how": how}
+    poured = {"litres_out": "3", "litres_in": "3", "coolant": "OAT eg concentrate"}
+    tables, faults = results(line | poured, "spare-1")
+    assert faults == ()
+    columns = ["service", "how", "litres_out", "litres_in", "coolant"]
+    assert tables["history"][columns].to_numpy().tolist() == [
+        ["coolant correction", "drained and filled", 3.0, 3.0, "OAT eg concentrate"]
+    ]
+
+
 def test_a_coolant_change_cannot_have_its_coolant_put_back() -> None:
     tables, (fault,) = results(done(how="put back"))
     assert tables == {}

@@ -137,6 +137,23 @@ def test_a_day_still_to_come_is_a_fault_for_happenings_but_not_for_plans() -> No
     assert settled["vehicles"].faults == ()
 
 
+def test_a_coolant_said_to_be_unknown_is_no_blank() -> None:
+    head = ["unit", "on", "service", "coolant", "litres in"]
+    told = ["Unknown", "not known", "?", "", "n/a", "-", "OAT"]
+    rows = [["1", "2026-10-28", "coolant change", one, "unknown"] for one in told]
+    settled = _settle(_sheet("history", [head, *rows]))["history"]
+    assert not settled.faults
+    assert list(settled.frame["coolant"].fillna("")) == [*["unknown"] * 3, "", "", "", "OAT"]
+    assert settled.frame["litres_in"].isna().all()
+
+
+def test_a_vehicle_may_have_coolant_that_nobody_knows() -> None:
+    rows = [["unit", "depot", "coolant", "layout"], ["1", "NORTH", "UNKNOWN", "unknown"]]
+    frame = _settle(_sheet("vehicles", rows))["vehicles"].frame
+    assert list(frame["coolant"]) == ["unknown"]
+    assert frame["layout"].isna().all()
+
+
 def test_unknown_words_are_asked_most_frequent_first_and_their_rows_wait() -> None:
     rows = [["unit", "on", "service"], *[["1", "2026-10-01", word] for word in "AABAB"]]
     settled = _settle(_sheet("history", rows))["history"]

@@ -386,3 +386,29 @@ def test_part_ids_carry_the_prefix_of_their_layout() -> None:
     }
     parts = SHIPPED["layout_parts"]
     assert (parts["part"].str.split("-").str[0] == parts["layout"].map(prefix)).all()
+
+
+def test_too_little_and_too_much_glycol_are_corrected_in_every_layout() -> None:
+    """Days, minutes and steps: common practice, no source."""
+    remedies = SHIPPED["remedies"].set_index("finding")
+    assert remedies["service"][["weak glycol", "over-concentrated"]].tolist() == (
+        ["coolant correction"] * 2
+    )
+    assert remedies["within_days"][["weak glycol", "over-concentrated"]].tolist() == [14, 30]
+    service = SHIPPED["services"].set_index("service").loc["coolant correction"]
+    assert (service["kind"], service["restarts"]) == ("dose", "coolant test")
+    assert (service["wet"], service["needs_bay"], service["takes_off_road"]) == (0, 1, 1)
+    layouts = SHIPPED["layouts"]["layout"]
+    done = SHIPPED["layout_services"].query("service == 'coolant correction'")
+    minutes = dict(zip(done["layout"], done["own_minutes"], strict=True))
+    assert [minutes[one] for one in layouts] == [15, 15, 18, 20, 18, 25, 30]
+    steps = SHIPPED["service_steps"].query("service == 'coolant correction'")
+    assert set(zip(steps["layout"], steps["step"], strict=True)) == {
+        (one, "cool down") for one in layouts
+    }
+
+
+def test_more_than_60_percent_of_glycol_is_to_act_upon_in_every_kind() -> None:
+    """John Deere OMSU31337: never above 60 %."""
+    glycol = SHIPPED["bands"].query("measure == 'glycol_pct'")
+    assert set(glycol["act_above"]) == {60.0}

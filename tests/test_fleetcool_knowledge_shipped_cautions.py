@@ -17,6 +17,7 @@ OPENED_DRY = {  # cap off, filter off or tester on: the coolant side is open wit
     "pressure test",
     "additive dose",
     "coolant top-up",
+    "coolant correction",
     "cooling baseline",
 }
 OPENING_STEPS = (

@@ -4,6 +4,8 @@ The rules are common practice or the project's own, as `projection/put_off.py` a
 `projection/mixed.py` say; the tenth of another kind is that of Caterpillar SEBU6251.
 """
 
+from dataclasses import replace
+
 import made_rows
 import numpy as np
 import pandas as pd
@@ -15,6 +17,7 @@ from fleetcool.knowledge.reader import in_force
 from fleetcool.model.computed import Projection
 from fleetcool.model.days import DAYS_PER_MONTH, add_months
 from fleetcool.model.settings import Settings
+from fleetcool.model.standing import Standing
 from fleetcool.projection.project import project
 
 AS_OF = 20_000
@@ -25,24 +28,14 @@ DRAINED = CHANGED + round(30 * DAYS_PER_MONTH)  # month 30 of 60
 Row = dict[str, object]
 
 
-def run(history: list[Row], tests: list[Row] | None = None, **limit: float) -> Projection:
+def run(history: list[Row], tests: list[Row] | None = None) -> Projection:
     """Return the projection of one van whose coolant change is due after 60 months."""
-    van = {
-        "unit": "104",
-        "depot": "NORTH",
-        "layout": "petrol four drive belt",
-        "coolant": "OAT",
-        "coolant_litres": 7.0,
-        "first_used_on": CHANGED - 100,
-        "joined_on": CHANGED - 100,
-    }
-    rows = {
-        "vehicles": [van],
-        "history": [{"unit": "104", **row} for row in history],
-        "coolant_tests": [{"unit": "104", **row} for row in tests or []],
-    }
-    standing = made_rows.standing(AS_OF, rows)
-    limits = pd.DataFrame(
+    rows = standing(history, tests or [])
+    return project(rows, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182)
+
+
+def _limits() -> pd.DataFrame:
+    return pd.DataFrame(
         [
             {
                 "vehicle": "104",
@@ -54,11 +47,27 @@ def run(history: list[Row], tests: list[Row] | None = None, **limit: float) -> P
                 "months": 60.0,
                 "km_per_idle_hour": np.nan,
                 "before": None,
-                **limit,
             }
         ]
     )
-    return project(standing, KNOWLEDGE, Settings(), limits=limits, until=AS_OF + 182)
+
+
+def standing(history: list[Row], tests: list[Row], coolant: str = "OAT") -> Standing:
+    van = {
+        "unit": "104",
+        "depot": "NORTH",
+        "layout": "petrol four drive belt",
+        "coolant": coolant,
+        "coolant_litres": 7.0,
+        "first_used_on": CHANGED - 100,
+        "joined_on": CHANGED - 100,
+    }
+    rows = {
+        "vehicles": [van],
+        "history": [{"unit": "104", **row} for row in history],
+        "coolant_tests": [{"unit": "104", **row} for row in tests],
+    }
+    return made_rows.standing(AS_OF, rows)
 
 
 def changed(**more: object) -> Row:
@@ -120,6 +129,55 @@ def test_a_test_before_the_drain_or_a_failed_one_after_it_puts_nothing_off() -> 
     assert change_due(run([changed(), pump()], [bad])) <= after(60)
 
 
+def test_a_test_that_freezes_above_the_coldest_day_puts_nothing_off() -> None:
+    """40 % ethylene glycol freezes at −24.8 °C (ASHRAE Handbook Fundamentals 2001)."""
+    for weak in ({"freeze_c": -24.8, "glycol_pct": None}, {"glycol_pct": 40.0}):
+        rows = standing([changed(), pump()], [passed(DRAINED + 20) | weak])
+        vehicles = rows["vehicles"]
+        for coldest_c, months in ((-30.0, 60.0), (-20.0, 73.5)):
+            cold = vehicles.assign(coldest_c=coldest_c)
+            at = replace(rows, frames={**rows.frames, "vehicles": cold})
+            found = project(at, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182)
+            assert change_due(found) == pytest.approx(after(months), abs=1)
+
+
+def findings_in_the_cold(history: list[Row], tests: list[Row]) -> dict[str, str]:
+    """Return finding → who saw it of the van where the coldest day is −30 °C."""
+    rows = standing(history, tests, coolant="OAT eg")
+    cold = rows["vehicles"].assign(coldest_c=-30.0)
+    at = replace(rows, frames={**rows.frames, "vehicles": cold})
+    found = project(at, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182).findings
+    return dict(zip(found["finding"], found["seen_by"], strict=True))
+
+
+def test_a_small_top_up_does_not_silence_a_system_that_would_freeze() -> None:
+    """20 % ethylene glycol freezes at −8.8 °C (freezing table); 0.3 L in 7 L bring 21 %. A change
+    of nine tenths brings 47 %, which freezes at −33 °C."""
+    weak = {"on": AS_OF - 20, "with": "refractometer", "glycol_pct": 20.0, "freeze_c": -8.8}
+    before = findings_in_the_cold([changed()], [weak])
+    assert before["weak glycol"] == "coolant test"
+    after_top_up = findings_in_the_cold([changed(), top_up(AS_OF - 10, 0.3)], [weak])
+    assert after_top_up["weak glycol"] == "coolant test"
+    right = {"on": AS_OF - 5, "with": "refractometer", "freeze_c": -36.0}
+    assert "weak glycol" not in findings_in_the_cold([changed()], [weak, right])
+    mended = {
+        "on": AS_OF - 10,
+        "service": "coolant change",
+        "replaced_share": 90.0,
+        "coolant": "OAT eg",
+    }
+    assert "weak glycol" not in findings_in_the_cold([changed(), mended], [weak])
+
+
+def test_water_in_the_pump_is_found_from_what_was_recorded_alone() -> None:
+    """45 % of water in a 50 % mix leaves 27.5 %, which freezes near −14 °C."""
+    named = changed(coolant="OAT eg")
+    wet = pump(AS_OF - 30) | {"coolant": "water"}
+    assert findings_in_the_cold([named, wet], [])["weak glycol"] == "mix"
+    assert "weak glycol" not in findings_in_the_cold([named], [])
+    assert "weak glycol" not in findings_in_the_cold([], [])
+
+
 def test_all_of_it_together_puts_off_by_at_most_a_quarter_of_the_limit() -> None:
     found = run([changed(), pump(share=70.0)], [passed(DRAINED + 20)])
     assert change_due(found) == pytest.approx(after(75), abs=1)
@@ -145,9 +203,23 @@ def test_nine_percent_of_another_kind_changes_nothing_but_twelve_shorten_the_lif
     from_mixing = float(add_months(np.array([float(mixed_on)]), np.array([24.0]))[0])
     assert change_due(twelve) == pytest.approx(min(after(60), from_mixing))
     assert twelve.coolant["foreign_on"].iloc[0] == mixed_on
+    assert "months govern: 24 months" in why(twelve)
+    assert "12 % is conventional" in why(twelve)
     test = twelve.findings[twelve.findings["finding"] == "foreign kind"].iloc[0]
     assert test["service"] == "coolant test"
     assert test["due"] == mixed_on + 30
+
+
+def test_a_kind_that_nobody_knows_has_the_shortest_life() -> None:
+    """The shipped limit for any kind, 24 months, is the shortest of all of a light vehicle."""
+    rows = standing([changed(coolant="not on the list")], [], coolant="not on the list")
+    found = project(rows, KNOWLEDGE, Settings(), until=AS_OF + 182)
+    limits = KNOWLEDGE.limits[KNOWLEDGE.limits["service"] == "coolant change"]
+    light = limits[limits["size"].eq("light") & limits["coolant_kind"].notna()]
+    assert (light["months"].min(), light["km"].min()) == (24.0, 48000.0)
+    clock = found.clocks[found.clocks["service"] == "coolant change"].iloc[0]
+    assert (clock["limit_months"], clock["limit_km"]) == (24.0, 48000.0)
+    assert "kind of coolant is not known" in clock["why"]
 
 
 def test_a_bad_value_makes_condition_govern_and_says_which() -> None:
@@ -167,7 +239,7 @@ work = st.one_of(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(rows=st.lists(work, max_size=6), tests=st.lists(st.integers(1, 990), max_size=4))
 def test_no_drains_top_ups_and_passed_tests_put_the_change_past_five_quarters_of_its_limit(
     rows: list[Row], tests: list[int]

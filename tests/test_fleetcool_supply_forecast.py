@@ -116,7 +116,8 @@ def test_a_part_needed_in_no_parts_table_asks_to_be_added_and_is_ordered() -> No
     assert found.orders[["part", "depot", "quantity", "for_visits"]].to_numpy().tolist() == [
         ["V-BELT", "NORTH", 1.0, "104-26W46"]
     ]
-    assert found.pull["note"].tolist() == [""]
+    assert found.pull["here"].tolist() == [False]
+    assert found.pull["note"].tolist() == ["not in your parts table: look whether it is there"]
 
 
 def belt(on_hand: float) -> Row:

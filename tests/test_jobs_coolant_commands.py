@@ -213,6 +213,7 @@ def test_kinds_advises_by_kind_base_and_specification() -> None:
     assert found["may_top_up"] is False
     assert printed("kinds OAT OAT")["may_top_up"] is True
     assert "nearest known" in refusal("kinds OAT green")
+    assert "more than 0 L" in refusal("kinds OAT conventional --volume=-5")
 
 
 def test_a_refusal_is_one_sentence_with_exit_code_one(tmp_path: Path) -> None:

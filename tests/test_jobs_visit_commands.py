@@ -113,3 +113,54 @@ def test_a_service_is_split_off_into_a_visit_of_its_own() -> None:
     assert "Kept as intake 3: visit 102-26W46 split off" in said
     wrong = refused("split-off", "102-26W46", "new camshaft")
     assert "There is no service of visit 102-26W46" in wrong
+
+
+@pytest.mark.usefixtures("home")
+def test_a_day_that_is_none_is_named_by_the_option_it_was_given_to() -> None:
+    assert refused("open", "102", "--for", "pump", "--on", "09.11.2026").startswith("--on: found")
+
+
+@pytest.mark.usefixtures("home")
+def test_a_vehicle_cannot_be_here_on_a_day_to_come_nor_wait_until_one_that_is_over() -> None:
+    asked("open", "102", "--for", "pump")
+    assert "expected a day up to" in refused("here", "102-26W46", "--on", "2030-01-01")
+    assert "9 November 2026 or later" in refused("wait", "102-26W46", "--until", "2026-11-01")
+
+
+@pytest.mark.usefixtures("home")
+def test_now_rows_that_are_taken_by_hand_say_what_follows(home: Path) -> None:
+    (home / "now.csv").write_text("unit,for\n102,pump\n")
+    result = CliRunner().invoke(main, ["take", "now.csv"])
+    assert result.exit_code == 0, result.output
+    assert "Visit 102-26W46" in result.output
+    assert "Worth doing while it is open" in result.output
+
+
+def test_a_service_is_split_off_a_visit_once() -> None:
+    asked("open", "102", "--for", "pump", "--also", "thermostat")
+    asked("split-off", "102-26W46", "new thermostat")
+    assert "taken out of it already" in refused("split-off", "102-26W46", "new thermostat")
+
+
+@pytest.mark.usefixtures("home")
+def test_a_visit_opened_for_a_later_day_does_not_name_itself_as_planned() -> None:
+    said = asked("open", "102", "--for", "pump", "--on", "2026-11-11")
+    assert "Its planned visit 102-26W46 on" not in said
+
+
+@pytest.mark.usefixtures("home")
+def test_more_breakdowns_than_bays_are_said_to_stand_in_a_taken_bay() -> None:
+    first, second = (asked("open", unit, "--for", "pump") for unit in ("101", "102"))
+    assert "No bay of NORTH is free" not in first
+    assert "No bay of NORTH is free: bay 1 is taken by 101-26W46" in second
+
+
+def test_a_decision_on_the_day_of_the_issue_shows_at_once(home: Path) -> None:
+    (home / "fleetcool.toml").write_text("as_of = 2026-11-05\n")
+    plan = json.loads(CliRunner().invoke(main, ["plan", "--json"], catch_exceptions=False).output)
+    first = next(one for one in plan["visits"] if one["state"] == "fixed")
+    said = asked("fix", first["visit"], "--on", "2026-11-19")
+    assert "planned again" not in said
+    plan = json.loads(CliRunner().invoke(main, ["plan", "--json"], catch_exceptions=False).output)
+    (mine,) = [one for one in plan["visits"] if one["visit"] == first["visit"]]
+    assert (mine["state"], mine["start_on"]) == ("fixed", "2026-11-19")

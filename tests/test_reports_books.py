@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+import made_rows
 import pandas as pd
 import pytest
 from icalendar import Calendar
@@ -84,10 +85,7 @@ def _depots() -> pd.DataFrame:
 
 
 def _standing() -> Standing:
-    frames = {
-        name: pd.DataFrame({one.name: pd.Series(dtype="object") for one in table.columns})
-        for name, table in TABLES.items()
-    }
+    frames = {name: made_rows.table(name, []) for name in TABLES}
     frames["vehicles"], frames["depots"] = _vehicles(), _depots()
     return Standing(
         AS_OF,
@@ -314,6 +312,7 @@ def test_the_same_inputs_give_the_same_bytes_whatever_the_hash_seed(tmp_path: Pa
         folder.mkdir()
         code = (
             "import importlib.util, sys; from pathlib import Path;"
+            f"sys.path.insert(0, {str(Path(__file__).parent)!r});"
             f"spec = importlib.util.spec_from_file_location('own', {__file__!r});"
             "own = importlib.util.module_from_spec(spec); spec.loader.exec_module(own);"
             f"own.write_books(own.outlook(), Path({str(folder)!r}), 1, None)"

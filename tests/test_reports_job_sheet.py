@@ -101,6 +101,7 @@ def standing(
     frames["vehicles"] = frame(columns, vehicles).astype({"layout": "str", "coolant": "str"})
     for column in ("cap_kpa", "coolant_litres"):
         frames["vehicles"][column] = frames["vehicles"][column].astype("float64")
+    frames["parts"] = frame([one.name for one in TABLES["parts"].columns], [])
     frames["depots"] = pd.DataFrame(
         [("NORTH", "North yard", None, -34.0)],
         columns=["depot", "name", "served_by", "coldest_c"],
@@ -408,6 +409,50 @@ def test_the_mix_is_told_with_its_freezing_point_and_what_the_coldest_day_asks()
     assert "Aim at 52 % glycol in clean water, freezes at −40 °C (−40 °F)" in SIX
     warm = sheet("petrol six fan", ("new pump",), vehicle={"coldest_c": -20.0})
     assert "Aim at 50 % glycol in clean water, freezes at −37 °C (−35 °F)" in warm
+
+
+def with_glycol(now: float, services: tuple[str, ...], coldest_c: float = -36.0) -> str:
+    """Return the sheet of unit 104, 11 L of which a coolant change lets 8.8 L out."""
+    one = view({"104": ("petrol six fan", services)}, vehicle={"coldest_c": coldest_c})
+    coolant = one.outlook.projection.coolant.assign(glycol_pct=now)
+    told = dataclasses.replace(
+        one.outlook, projection=dataclasses.replace(one.outlook.projection, coolant=coolant)
+    )
+    return "\n".join(texts(job_sheets(view_of(told), "NORTH")))
+
+
+def test_a_premix_too_weak_for_the_yard_is_told_with_the_concentrate_beside_it() -> None:
+    """−41 °C takes 53 % ethylene glycol (ASHRAE 2001). Of 11 L 8.8 L come out of 30 %:
+    (11·0.53 − 0.3·2.2 − 8.8·0.5)/0.5 = 1.54 L of concentrate, exact arithmetic."""
+    change = ("coolant change",)
+    said = with_glycol(30.0, change)
+    assert "Aim at 53 % glycol" in said
+    assert (
+        "The 50 % mix alone is too weak, as what stays in has 30 %: put in 1.5 L of concentrate "
+        "(COOL-HOAT-C) with 7.3 L of the 50 % mix"
+    ) in said
+    assert "The 50 % mix alone does: what stays in has 66 %, so all of it comes to 53 %" in (
+        with_glycol(66.0, change)
+    )
+    mild = with_glycol(50.0, change, coldest_c=-20.0)
+    assert "mix alone" not in mild
+
+
+def test_a_heel_so_weak_that_the_mix_would_freeze_is_told_too() -> None:
+    """2.2 L of water beside 8.8 L of 50 % make 40 %, where −35 °C takes 49 % (ASHRAE 2001):
+    (11·0.49 − 8.8·0.5)/0.5 = 1.98 L, exact arithmetic."""
+    assert "put in 2.0 L of concentrate" in with_glycol(0.0, ("coolant change",), coldest_c=-30.0)
+    assert "mix alone" not in with_glycol(0.0, ("coolant change",), coldest_c=-15.0)
+
+
+def test_a_correction_says_how_much_comes_out_and_what_goes_in() -> None:
+    """11·(0.50 − 0.36)/(1 − 0.36) = 2.4 L; 11·(0.66 − 0.50)/0.66 = 2.7 L, exact arithmetic."""
+    up = with_glycol(36.0, ("coolant correction",), coldest_c=-20.0)
+    assert "Let 2.4 L out, cold, and put in as much concentrate (COOL-HOAT-C)" in up
+    down = with_glycol(66.0, ("coolant correction",), coldest_c=-20.0)
+    assert "Let 2.7 L out, cold, and put in as much clean water" in down
+    assert "Test first" in sheet("petrol six fan", ("coolant correction",))
+    assert any("hot" in one for one in cautions(up))
 
 
 def test_the_coolant_says_kind_product_and_how_much_comes_out() -> None:

@@ -31,6 +31,7 @@ from fleetcool.model.standing import Standing
 from reports.draw_tables import scale
 from reports.vehicle_facts import Record, age_of, record_of
 from reports.vehicle_json import vehicle_json
+from reports.vehicle_lines import coolant_lines
 from reports.vehicle_record import record_sheets, write_record
 from reports.vehicle_rule import rule_block
 from reports.vehicle_screen import LAST_DONE, vehicle_screen
@@ -218,6 +219,56 @@ def test_the_screen_shows_the_newest_of_what_was_done_and_counts_the_rest(record
     assert "driver report: sweet smell" in said
     assert "watch: pump; sound: cap; damp" in said
     assert "cap 1\n" not in said
+
+
+def now(one: Record, coolant: Row, parcels: tuple[Row, ...] = ()) -> dict[str, str]:
+    """Return what is said of the coolant of a record with some of its figures replaced."""
+    return dict(
+        coolant_lines(dataclasses.replace(one, coolant=one.coolant | coolant, parcels=parcels))
+    )
+
+
+def test_a_freezing_point_says_whether_coolant_was_filled_since_its_test(record: Record) -> None:
+    tested: Row = {"base": "eg", "glycol_pct": 50.0, "freezes_c": -37.0, "measured_on": 19_400.0}
+    first: Row = {"filled_on": 19_400.0, "by_work": "first fill"}
+    before: Row = {"filled_on": 19_399.0, "by_work": "new pump"}
+    same_day: Row = {"filled_on": 19_400.0, "by_work": "topped up"}
+    day = "12 February 2023"
+    assert now(record, tested, (first, before))["freezes at"] == f"−37 °C, tested on {day}"
+    assert now(record, tested, (before, same_day))["freezes at"] == (
+        f"−37 °C, worked out from the test of {day} and what was filled since"
+    )
+    untested = tested | {"measured_on": np.nan}
+    assert now(record, untested, (before,))["freezes at"] == "−37 °C, worked out from fills"
+
+
+def test_more_glycol_than_is_recommended_and_mixed_bases_have_no_freezing_point(
+    record: Record,
+) -> None:
+    """Source: never above 60 %, John Deere OMSU31337."""
+    over: Row = {"base": "eg", "glycol_pct": 66.0, "freezes_c": np.nan, "measured_on": 19_400.0}
+    said = now(record, over)["freezes at"]
+    assert said.startswith("over-concentrated: 66 % of glycol")
+    assert said.endswith("tested on 12 February 2023; lower it, see the Winter list")
+    assert "°C" not in said
+    mixed = now(record, over | {"glycol_pct": 50.0})["freezes at"]
+    assert mixed == "not told: another base is in it, and one scale does not read both"
+
+
+def test_dilution_is_named_before_a_leak_that_is_to_be_mended_sooner(bare: Outlook) -> None:
+    rows = [
+        dict.fromkeys(FINDING_COLUMNS) | {"vehicle": "7", "finding": finding, "due": due}
+        for finding, due in (
+            *(("leak suspected", 19_905.0), ("low ph", 19_910.0), ("diluted", 19_930.0)),
+            ("worn belt", 19_900.0),
+        )
+    ]
+    findings = pd.DataFrame(rows, columns=list(FINDING_COLUMNS))
+    projection = dataclasses.replace(bare.projection, findings=findings)
+    one = record_of(dataclasses.replace(bare, projection=projection), "7")
+    assert [found["finding"] for found in one.findings] == [
+        *("worn belt", "diluted", "leak suspected", "low ph"),
+    ]
 
 
 def test_what_was_done_stands_newest_first(record: Record) -> None:

@@ -14,6 +14,7 @@ from fleetcool.model.computed import COOLANT_COLUMNS, Plan, Projection, Supply, 
 from fleetcool.model.days import iso
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import Settings
+from fleetcool.supply.bill import bought_as
 from reports.sheets import Block, Sheet
 from reports.view import view_of
 from reports.winter import winter_sheet, winter_sheet_of
@@ -76,6 +77,7 @@ def outlook() -> Outlook:
 
 def sheet(units: Literal["metric", "us"] = "metric") -> Sheet:
     found = winter_list(COOLANT, STANDING["vehicles"], STANDING["depots"], KNOWLEDGE)
+    found["add_what"] = bought_as(found["add_what"], STANDING["parts"])
     settings = dataclasses.replace(Settings(), units=units)
     return winter_sheet_of(found, settings, {"NORTH": "North yard"})
 
@@ -105,7 +107,7 @@ def test_a_line_says_what_to_drain_and_to_put_in() -> None:
     assert iso(float(str(line["tested on"]))) == iso(AS_OF - 10)
     assert (line["glycol, %"], line["wanted, %"]) == (33.0, 49.0)
     assert (line["drain, L"], line["put in, L"]) == (3.3, 3.3)
-    assert (line["of what"], line["drains and fills"]) == ("COOL-OAT-C", 1)
+    assert (line["of what"], line["drains and fills"]) == ("COOL-OAT-C, OAT eg concentrate", 1)
 
 
 def test_lines_that_change_nothing_have_no_litres() -> None:
@@ -120,6 +122,29 @@ def test_an_over_concentrated_vehicle_gets_water_and_no_freezing_point() -> None
     assert line["freezes at, °C"] is None
     assert line["of what"] == "water"
     assert "Over-concentrated" in str(line["what to do"])
+
+
+def test_the_fleet_s_own_number_stands_beside_the_product() -> None:
+    parts: list[made_rows.Row] = [{"part": "K-12", "same_as": "COOL-OAT-C"}]
+    own = dataclasses.replace(
+        STANDING, frames={**STANDING.frames, "parts": made_rows.table("parts", parts)}
+    )
+    view = view_of(dataclasses.replace(outlook(), standing=own))
+    assert cells(winter_sheet(view).blocks[1])["of what"] == "K-12, OAT eg concentrate"
+
+
+def test_a_test_that_something_was_filled_after_no_longer_stands_as_tested() -> None:
+    def tested(filled_on: float) -> object:
+        parcels = pd.DataFrame({"vehicle": ["104"], "filled_on": [filled_on]})
+        made = outlook()
+        made = dataclasses.replace(
+            made, projection=dataclasses.replace(made.projection, parcels=parcels)
+        )
+        return cells(winter_sheet(view_of(made)).blocks[1])["tested on"]
+
+    assert tested(AS_OF - 20.0) == AS_OF - 10
+    assert tested(AS_OF - 5.0) == "worked out"
+    assert cells(sheet().blocks[0], 1)["tested on"] == "worked out"
 
 
 def test_us_units_are_in_the_headings_and_in_the_cells() -> None:

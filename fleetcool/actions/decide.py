@@ -21,6 +21,8 @@ from fleetcool.store.standing import read_standing
 from fleetcool.visits.moved import moved_visits
 from fleetcool.visits.said import Said, decided_text, said_of
 
+_PAST = ("done", "here", "not come")  # what has happened when it is said
+
 
 @dataclass(frozen=True, slots=True)
 class Decided:
@@ -65,6 +67,7 @@ def decide(  # noqa: PLR0913 - one decision has these pieces
     unit = _unit_of(standing, visit)
     _check_open(standing, visit, what)
     _check_day(what, on, moment)
+    _check_until(until, moment)
     if what == "split off":
         _check_service(standing, visit, service)
     row = _decision(visit, unit, what, on, reason, moment)
@@ -91,7 +94,7 @@ def decide_and_compare(  # noqa: PLR0913 - as decide, with the settings
 ) -> Decided:
     """Keep one decision as `decide` does, and return what follows without and with it."""
     week = days.iso_week(moment.as_of)
-    before = work_out(read_standing(store, moment.as_of), settings, week)
+    before = work_out(read_standing(store, moment.as_of, issued_today=True), settings, week)
     intake = decide(
         store,
         visit,
@@ -102,7 +105,7 @@ def decide_and_compare(  # noqa: PLR0913 - as decide, with the settings
         service=service,
         reason=reason,
     )
-    after = work_out(read_standing(store, moment.as_of), settings, week)
+    after = work_out(read_standing(store, moment.as_of, issued_today=True), settings, week)
     moved = moved_visits(before.plan, after.plan, because=visit)
     return Decided(intake, visit, what, before, after, moved)
 
@@ -165,7 +168,7 @@ def _check_open(standing: Standing, visit: str, what: str) -> None:
 
 def _check_day(what: str, on: float, moment: Moment) -> None:
     latest = max(moment.as_of, moment.today)
-    if what == "done" and on > latest:
+    if what in _PAST and on > latest:
         raise NotUsableError(
             "--on", days.day_text(on), f"a day up to {days.day_text(latest)}", "correct the day"
         )
@@ -175,9 +178,26 @@ def _check_day(what: str, on: float, moment: Moment) -> None:
         )
 
 
+def _check_until(until: float, moment: Moment) -> None:
+    if until < moment.as_of:
+        raise NotUsableError(
+            "--until",
+            days.day_text(until),
+            f"{days.day_text(moment.as_of)} or later",
+            "correct the day",
+        )
+
+
 def _check_service(standing: Standing, visit: str, service: str) -> None:
     rows = standing.published_services
     mine = sorted(set(rows["service"][rows["visit"] == visit].astype(str)))
+    if service in said_of(standing["decisions"], "visit").get(visit, Said()).split_off:
+        raise NotUsableError(
+            f"visit {visit}",
+            f"{service} taken out of it already",
+            "a service that is still in it",
+            "look at fleetcool plan",
+        )
     if service not in mine:
         near = difflib.get_close_matches(service, mine, 1, 0.0)
         raise NotThereError(

@@ -20,6 +20,7 @@ from fleetcool.store.standing import read_standing
 
 MOST_VEHICLES = 200  # of which an intake may tell; a whole fleet's first tables tell of more
 MOST_WORK = 1000  # rows of history
+MOST_READINGS = 4  # of one vehicle
 COMPANY = 300  # vehicles projected beside those, so that their class and yard are known
 _TELLING = ("history", "look_overs", "coolant_tests", "driver_reports", "decisions")
 _METERS = {
@@ -78,6 +79,7 @@ def _follow(
         questions=(*judged.questions, *(one.question for one in wrong if one.question)),
     )
     touched = {str(one) for name in _TELLING for one in new[name]["vehicle"].dropna()}
+    touched &= set(before["vehicles"]["vehicle"])  # of a new vehicle nothing has changed
     if not touched:
         return judged
     chosen = touched | _company(after)
@@ -149,13 +151,19 @@ def _brought(new: dict[str, pd.DataFrame], after: Standing, knowledge: Knowledge
     return Brought(
         frozenset(work["vehicle"].astype(str)),
         _unsaid(work, knowledge),
-        pd.concat(readings, ignore_index=True),
+        _few(pd.concat(readings, ignore_index=True)),
         _not_done(decisions, after),
         {
             str(vehicle): f"Visit {visit} did not come."
             for vehicle, visit in missed[["vehicle", "visit"]].itertuples(index=False, name=None)
         },
     )
+
+
+def _few(readings: pd.DataFrame) -> pd.DataFrame:
+    """Return the readings of vehicles that brought a few; a whole table of them tells no news."""
+    n = readings.groupby("vehicle")["on"].transform("size")
+    return readings[n <= MOST_READINGS].reset_index(drop=True)
 
 
 def _not_done(decisions: pd.DataFrame, after: Standing) -> dict[str, frozenset[str]]:

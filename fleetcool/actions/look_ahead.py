@@ -14,7 +14,14 @@ from fleetcool.visits.group import form_visits
 from fleetcool.visits.plan import place_visits
 
 
-def look_ahead(store: Store, *, settings: Settings, as_of: int, week: str | None = None) -> Outlook:
+def look_ahead(
+    store: Store,
+    *,
+    settings: Settings,
+    as_of: int,
+    week: str | None = None,
+    issued_today: bool = False,
+) -> Outlook:
     """Return everything that follows from what stands on a day; nothing is stored.
 
     Args:
@@ -22,8 +29,10 @@ def look_ahead(store: Store, *, settings: Settings, as_of: int, week: str | None
         settings: the fleet's settings.
         as_of: the day taken as today [day number].
         week: ISO week the books are for; the week that starts next when not given.
+        issued_today: whether an issue made on that very day counts as published.
     """
-    return work_out(read_standing(store, as_of), settings, week or days.next_week(as_of))
+    standing = read_standing(store, as_of, issued_today=issued_today)
+    return work_out(standing, settings, week or days.next_week(as_of))
 
 
 def work_out(standing: Standing, settings: Settings, week: str) -> Outlook:

@@ -83,7 +83,7 @@ def open_visit(  # noqa: PLR0913 - one breakdown has these pieces
     day = moment.as_of if np.isnan(on) else int(on)
     _check_day(day, moment.as_of)
     numbers = read_standing(store, max(moment.as_of, moment.today) + 1)
-    standing = read_standing(store, moment.as_of)
+    standing = read_standing(store, moment.as_of, issued_today=True)
     knowledge = in_force(standing.frames, moment.as_of)
     minute = _minute(standing, unit, moment) if day == moment.as_of else 0.0
     asked = [*wanted, *also]
@@ -94,13 +94,13 @@ def open_visit(  # noqa: PLR0913 - one breakdown has these pieces
         opening = opening_of(numbers, knowledge, unit, asked, on=day, minute=minute)
     rows = opening_rows(opening, moment, reason)
     intake = keep_rows(store, {"decisions": rows}, moment)
-    after = work_out(read_standing(store, before.as_of), settings, before.week)
+    after = work_out(read_standing(store, before.as_of, issued_today=True), settings, before.week)
     return _opened(intake, opening, before, after)
 
 
 def opened_in(store: Store, intake: int, *, settings: Settings, as_of: int) -> tuple[Opened, ...]:
     """Return the visits that an intake opened, by number, with what follows from all of them."""
-    standing = read_standing(store, as_of)
+    standing = read_standing(store, as_of, issued_today=True)
     decisions = standing["decisions"]
     mine = (decisions["intake"] == intake) & (decisions["what"] == "open")
     visits = sorted({str(one) for one in decisions["visit"][mine & decisions["service"].notna()]})

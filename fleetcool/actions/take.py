@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetcool.actions.follow import stood_before, with_consequences
 from fleetcool.actions.holidays import copy_holidays
+from fleetcool.coolant.strengths import concentrate_words
 from fleetcool.errors import NotUsableError
 from fleetcool.intake.files import file_digests, read_paths
 from fleetcool.intake.held_again import AGAIN, as_they_were, held_again, ids_in
@@ -171,6 +172,7 @@ def _known_words(standing: Standing, today: int) -> Mapping[str, frozenset[str]]
     knowledge = in_force(standing.frames, today)
     products = knowledge.coolants
     coolants = {"water", *products["coolant"].dropna(), *products["kind"].dropna()}
+    coolants |= concentrate_words(products)
     return {
         "service": frozenset(knowledge.services["service"]),
         "layout": frozenset(knowledge.layouts["layout"]),

@@ -8,7 +8,14 @@ from fleetcool.coolant.parcels import by_rank, vehicle_codes
 
 Floats = NDArray[np.float64]
 # One row a partial drain that a passed test lets count, a vehicle's in their order.
-CREDIT_COLUMNS = ("vehicle", "on", "share", "passed_on", "by_work")
+CREDIT_COLUMNS = (
+    "vehicle",
+    "on",
+    "share",  # 0 to 1: of the system that was drained
+    "passed_on",
+    "by_work",
+    "assumed",  # bool: the share was not recorded but taken from the layout
+)
 
 
 def earned(counting: pd.DataFrame, age: Floats) -> Floats:
@@ -59,9 +66,10 @@ def put_off(
 def credits_of(fills: pd.DataFrame, kinds: pd.DataFrame, passed: pd.DataFrame) -> pd.DataFrame:
     """Return the partial drains that a passed test lets count, with `CREDIT_COLUMNS`.
 
-    They are those since the last whole change and not after the newest judged test, if that one
-    passed; a test that failed on the same day or later takes all of them away. Topping up earns
-    nothing, nor does a drain that was filled with another kind or with water.
+    They are those since the last whole change and before the day of the newest judged test, if
+    that one passed and no other of its day failed. A test on the day of a drain is read as made
+    before the fill. Topping up earns nothing, nor does a drain that was filled with another kind
+    or with water.
 
     Args:
         fills: the fills of `fills_of`.
@@ -74,9 +82,12 @@ def credits_of(fills: pd.DataFrame, kinds: pd.DataFrame, passed: pd.DataFrame) -
     newest = newest.drop_duplicates("vehicle", keep="last")
     allowed = newest[newest["passed"]].set_index("vehicle")["on"]
     drains = fills[fills["is_drain"] & ~fills["whole"]]
-    drains = drains.assign(passed_on=drains["vehicle"].map(allowed).astype("float64"))
+    drains = drains.assign(
+        passed_on=drains["vehicle"].map(allowed).astype("float64"),
+        assumed=drains["share_assumed"].astype(bool),
+    )
     since = drains["vehicle"].map(about["whole_change_on"]).astype("float64").fillna(-np.inf)
     same = drains["kind"].fillna("").eq(drains["vehicle"].map(about["kind"]).fillna(""))
-    counts = (drains["on"] > since) & (drains["on"] <= drains["passed_on"])
+    counts = (drains["on"] > since) & (drains["on"] < drains["passed_on"])
     counts &= same & (drains["glycol_pct"] > 0.0)
     return drains.loc[counts, list(CREDIT_COLUMNS)].reset_index(drop=True)

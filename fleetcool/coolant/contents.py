@@ -8,13 +8,13 @@ from numpy.typing import NDArray
 
 from fleetcool.coolant.age import CREDIT_COLUMNS, credits_of, earned
 from fleetcool.coolant.first_use import first_use
-from fleetcool.coolant.foreign import foreign_in
-from fleetcool.coolant.freeze import freezing_points
+from fleetcool.coolant.foreign import foreign_in, is_above
+from fleetcool.coolant.freeze import freezing_points, over_concentrated
 from fleetcool.coolant.kinds import kinds_in
 from fleetcool.coolant.litres import litres_of
 from fleetcool.coolant.measured import measured_mix
 from fleetcool.coolant.notes import notes
-from fleetcool.coolant.parcels import parcels_of, shares_now, vehicle_codes
+from fleetcool.coolant.parcels import SMALLEST, parcels_of, shares_now, vehicle_codes
 from fleetcool.model.computed import COOLANT_COLUMNS
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
@@ -47,8 +47,9 @@ def what_is_in(
 ) -> Contents:
     """Return what is in the cooling system of each vehicle in the fleet.
 
-    The mix comes from the fills with the heel that stays behind, and a test overrides it on its
-    day; the age counts from the last whole change and no test moves it.
+    The mix comes from the fills with the heel that stays behind, and a test overrides it, read as
+    made before whatever was filled on its day; the age counts from the last whole change and no
+    test moves it.
 
     Args:
         fills: all fills, as `fills_of` returns them.
@@ -79,8 +80,11 @@ def contents_of(
     share = shares_now(vehicle, fills["share"].to_numpy(dtype="float64"))
     tests = standing["coolant_tests"]
     measured = measured_mix(tests, kinds[["vehicle", "base"]])
-    glycol = _glycol(fills, vehicle, share, measured)
+    glycol, rest = _glycol(fills, vehicle, share, measured)
     foreign = foreign_in(fills, kinds, share, settings.foreign_share)
+    base, other = kinds["base"].to_numpy(dtype=object), foreign["other_base_pct"].to_numpy()
+    over, mixed = over_concentrated(base, glycol), is_above(other, settings.foreign_share)
+    tested_on = kinds["vehicle"].map(measured["on"]).astype("float64")
     counting = credits_of(fills, kinds, passed)
     held = litres_of(vehicles, knowledge.layouts)
     changed = kinds["whole_change_on"].to_numpy(dtype="float64")
@@ -90,8 +94,10 @@ def contents_of(
         litres=held["litres"].to_numpy(),
         assumed=unsure,
         glycol_pct=glycol,
-        freezes_c=freezing_points(kinds["base"].to_numpy(dtype=object), glycol),
-        measured_on=kinds["vehicle"].map(measured["on"]).astype("float64"),
+        freezes_c=np.where(over | mixed, np.nan, freezing_points(base, glycol)),
+        over=over,
+        bases_mixed=mixed,
+        measured_on=tested_on.where(rest >= SMALLEST),
         **foreign,
         **_put_off(counting, kinds, first_use(vehicles, as_of)["on"].to_numpy()),
         weighted_age=age,
@@ -103,17 +109,22 @@ def contents_of(
 
 def _glycol(
     fills: pd.DataFrame, vehicle: NDArray[np.int64], share: Floats, measured: pd.DataFrame
-) -> Floats:
-    """Return the glycol now [percent]: the newest test, and what was filled after its day."""
+) -> tuple[Floats, Floats]:
+    """Return the glycol now [percent], and the share [0 to 1] that is still as it was tested.
+
+    It is the newest test, and what was filled after its day: on the day of a fill the test is read
+    as made after it, as the results sheet asks; a weak reading of that day is never covered up.
+    """
     on = fills["vehicle"].map(measured["on"]).astype("float64").to_numpy()
-    tested = np.isnan(on) | (fills["on"].to_numpy(dtype="float64") > on)
-    later = np.where(tested, share, 0.0)
+    filled_on = fills["on"].to_numpy(dtype="float64")
+    since = np.isnan(on) | (filled_on > on)
+    later = np.where(since, share, 0.0)
     n = int(vehicle[-1]) + 1 if len(vehicle) else 0
     filled = np.bincount(vehicle, later * fills["glycol_pct"].to_numpy(dtype="float64"), n)
     first = np.unique(vehicle, return_index=True)[1]
     percent = fills["vehicle"].iloc[first].map(measured["glycol_pct"]).astype("float64").to_numpy()
-    rest = (1.0 - np.bincount(vehicle, later, n)) * np.nan_to_num(percent)
-    return np.asarray(filled + rest)
+    rest = 1.0 - np.bincount(vehicle, later, n)
+    return np.asarray(filled + rest * np.nan_to_num(percent)), np.asarray(rest)
 
 
 def _put_off(

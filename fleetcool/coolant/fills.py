@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from fleetcool.coolant.first_use import first_use
 from fleetcool.coolant.handled import (
     DIGITS,
+    FLUSHED,
     PUT_BACK,
     TOP_UP,
     TOPPED_UP,
@@ -15,6 +16,7 @@ from fleetcool.coolant.handled import (
 )
 from fleetcool.coolant.litres import drain_shares, litres_of
 from fleetcool.coolant.products import named
+from fleetcool.coolant.strengths import poured
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
 
@@ -28,11 +30,12 @@ FILL_COLUMNS = (
     "kind",  # missing when nobody knows, and for water
     "coolant",  # product, missing when not said
     "base",
+    "base_said",  # bool: somebody named a product that has this base
     "glycol_pct",  # of what was put in [percent by volume]
     "by_work",  # the service, "topped up" or "first fill"
     "is_drain",  # bool: coolant was let out for it
     "whole",  # bool: a whole change
-    "assumed",  # bool: the share or the kind was not recorded
+    "assumed",  # bool: the share, the kind or the strength after a flush was not recorded
     "share_assumed",  # bool
     "kind_said",  # bool: somebody recorded this kind, or that of what was in there before
 )
@@ -90,8 +93,10 @@ def fills_of(standing: Standing, knowledge: Knowledge, share: float) -> pd.DataF
     Every vehicle starts with its first fill. All wet work of one day is one visit and drains once,
     to the deepest; what was recorded goes before what is assumed, because a visit's coolant is
     written beside one of its services. Topping up on that day comes after it. A fill whose coolant
-    nobody named is of the kind in there; after a whole change that is what the vehicle is said to
-    have in it now. Coolant that was put back is no fill.
+    is left blank is of the kind in there; after a whole change that is what the vehicle is said to
+    have in it now. Coolant that is said to be unknown has no kind, and so has what is filled after
+    such a change, until a whole change names one. Coolant that was put back is no fill. After a
+    flush the rest of the system is water: what went in counts for its share of it.
 
     Args:
         standing: the rows that stand.
@@ -125,16 +130,22 @@ def _drained(drains: pd.DataFrame, knowledge: Knowledge, share: float) -> pd.Dat
         counts=recorded.notna() | whole,
         share_assumed=recorded.isna(),
         said=drains["coolant"].notna(),
+        flushed=drains["how"].astype(object).eq(FLUSHED),
     )
     visit = ["vehicle", "on"]
     rows = rows.sort_values(
-        [*visit, "counts", "deep", "service"], ascending=[True, True, False, False, True]
+        [*visit, "counts", "deep", "service", "coolant"],
+        ascending=[True, True, False, False, True, True],
     )
     deepest = rows.drop_duplicates(visit)[[*visit, "deep", "share_assumed"]]
     main = rows.sort_values("whole", ascending=False, kind="stable").drop_duplicates(visit)
     poured = rows.sort_values(["said", "whole"], ascending=False, kind="stable")
     poured = poured.drop_duplicates(visit)[[*visit, "coolant"]]
+    told = rows.groupby(visit, as_index=False).agg(
+        flushed=("flushed", "any"), filled=("filled", "max")
+    )
     one = deepest.merge(main[[*visit, "service", "whole"]], on=visit).merge(poured, on=visit)
+    one = one.merge(told, on=visit)
     one = one.rename(columns={"service": "by_work"}).assign(share=one["deep"] / 100.0)
     one = one[one["deep"].round(DIGITS) > 0.0].drop(columns="deep")
     return one.assign(is_drain=True, step=_DRAIN, rank=0)
@@ -149,6 +160,7 @@ def _topped(top_ups: pd.DataFrame) -> pd.DataFrame:
         share=("share", "sum"), share_assumed=("assumed", "any"), coolant=("coolant", "first")
     )
     one = one.assign(share=one["share"].clip(0.0, 1.0), by_work=TOPPED_UP, whole=False)
+    one = one.assign(flushed=False, filled=np.nan)
     return one[one["share"] > 0.0].assign(is_drain=False, step=_TOP_UP)
 
 
@@ -165,6 +177,8 @@ def _first_fills(vehicles: pd.DataFrame, as_of: int, events: list[pd.DataFrame])
             "by_work": FIRST_FILL,
             "is_drain": False,
             "whole": False,
+            "flushed": False,
+            "filled": np.nan,
             "share_assumed": used["assumed"],
             "step": _FIRST,
             "rank": 0,
@@ -174,35 +188,42 @@ def _first_fills(vehicles: pd.DataFrame, as_of: int, events: list[pd.DataFrame])
 
 def _with_kinds(rows: pd.DataFrame, vehicles: pd.DataFrame, knowledge: Knowledge) -> pd.DataFrame:
     """Return the fills with what was put in, named or inherited from what was in there."""
-    meant = named(rows["coolant"].astype("str"), knowledge)
+    mixed = rows["whole"].astype(bool) & ~rows["flushed"].astype(bool)
+    meant = poured(rows["coolant"].astype("str"), mixed, knowledge)
     said = meant["said"].to_numpy()
+    stated = said | meant["unknown"].to_numpy()
     first, whole = rows["step"].eq(_FIRST).to_numpy(), rows["whole"].astype(bool).to_numpy()
     now = named(vehicles["coolant"].set_axis(vehicles["vehicle"]), knowledge)
     of_layout = vehicles["layout"].map(knowledge.layouts.set_index("layout")["coolant_kind"])
     layout = named(of_layout.astype("str").set_axis(vehicles["vehicle"]), knowledge)
-    changed = set(rows.loc[whole & said, "vehicle"])
+    changed = set(rows.loc[whole & stated, "vehicle"])
     told = now["said"] & ~now.index.isin(changed)  # else it speaks of now, not of before
-    start = now.where(now["said"], layout).assign(said=told)
+    start = now.where(now["said"] | now["unknown"], layout).assign(said=told)
     code = pd.Index(vehicles["vehicle"]).get_indexer(pd.Index(rows["vehicle"]))
-    newest = _newest(code, whole) & ~said & now["said"].to_numpy()[code]
+    newest = _newest(code, whole) & ~stated & now["said"].to_numpy()[code]
     recorded = np.where(first, start["said"].to_numpy()[code], said | newest).astype(bool)
-    states = first | (whole & (said | newest))
+    states = first | (whole & (stated | newest))
     own = np.arange(len(rows))
     held = np.maximum.accumulate(np.where(states, own, 0))
-    source = np.where(states | said, own, held)
+    source = np.where(states | stated, own, held)
     put_in = {
         name: np.select(
             [first, newest],
             [start[name].to_numpy(object)[code], now[name].to_numpy(object)[code]],
             meant[name].to_numpy(object),
         )[source]
-        for name in ("kind", "coolant", "base", "glycol_pct")
+        for name in ("kind", "coolant", "base", "base_said", "glycol_pct", "glycol_said")
     }
+    flushed = rows["flushed"].to_numpy(dtype=bool)
+    filled = np.where(put_in["glycol_said"].astype(bool), rows["filled"].astype("float64"), np.nan)
+    thinned = np.where(flushed & ~np.isnan(filled), filled, 1.0)
+    unsure = rows["share_assumed"].to_numpy(dtype=bool) | (flushed & np.isnan(filled))
     return rows.assign(
         **{name: pd.Series(put_in[name], dtype="str") for name in ("kind", "coolant", "base")},
-        glycol_pct=put_in["glycol_pct"].astype("float64"),
+        base_said=put_in["base_said"].astype(bool),
+        glycol_pct=put_in["glycol_pct"].astype("float64") * thinned,
         kind_said=recorded[source],
-        assumed=rows["share_assumed"].astype(bool) | ~np.where(first, recorded, said),
+        assumed=unsure | ~np.where(first, recorded, said),
     )
 
 

@@ -3,6 +3,8 @@
 import numpy as np
 import pandas as pd
 
+from fleetcool.coolant.coldest import coldest_days
+from fleetcool.coolant.contents import Contents
 from fleetcool.coolant.found_seen import (
     findings_of_places,
     findings_of_pressure,
@@ -11,7 +13,8 @@ from fleetcool.coolant.found_seen import (
 )
 from fleetcool.coolant.found_tests import findings_of_tests, named
 from fleetcool.coolant.mended import not_mended, renewals
-from fleetcool.coolant.tested import DIGITS, against_coldest
+from fleetcool.coolant.mix_now import findings_of_mix, mix_now
+from fleetcool.coolant.tested import DIGITS
 from fleetcool.model.computed import FINDING_COLUMNS
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
@@ -24,7 +27,7 @@ def findings_of(  # noqa: PLR0913, PLR0917 - the frames it reads
     standing: Standing,
     knowledge: Knowledge,
     settings: Settings,
-    coolant: pd.DataFrame,
+    contents: Contents,
     judged: pd.DataFrame,
     trends: pd.DataFrame,
     more: pd.DataFrame,
@@ -35,8 +38,8 @@ def findings_of(  # noqa: PLR0913, PLR0917 - the frames it reads
         standing: the rows that stand.
         knowledge: the knowledge in force.
         settings: units and horizon.
-        coolant: `COOLANT_COLUMNS`.
-        judged: rows of `judge_tests`.
+        contents: what is in each vehicle, and what was filled when.
+        judged: rows of `judge_tests`, held `against_coldest`.
         trends: `TREND_COLUMNS`.
         more: ready rows from elsewhere, taken as they are.
     """
@@ -44,36 +47,28 @@ def findings_of(  # noqa: PLR0913, PLR0917 - the frames it reads
     history, looked = standing["history"], standing["look_overs"]
     vehicles = standing["vehicles"][standing["vehicles"]["here"].astype("bool")]
     judged = judged[judged["on"] <= standing.as_of]
-    judged = against_coldest(judged, coldest_days(vehicles, standing["depots"]))
+    coolant = contents.coolant
+    mix = mix_now(contents, coldest_days(vehicles, standing["depots"]), knowledge.bands)
     renewed, reports = renewals(history, knowledge), standing["driver_reports"]
-    tested = findings_of_tests(judged, history, coolant, knowledge, us=us)
+    tested = findings_of_tests(judged, history, coolant, mix, knowledge, us=us)
+    mixed = findings_of_mix(mix, tested, us=us)
+    known = pd.concat([tested, mixed], ignore_index=True)
     found = {
         "coolant test": tested,
+        "mix": mixed,
         "look-over": pd.concat(
             [findings_of_places(looked), findings_of_pressure(looked, coolant, knowledge, us=us)]
         ),
         "driver report": findings_of_reports(reports, marks(looked), renewed, vehicles, knowledge),
-        "trend": findings_of_trends(trends, tested, standing.as_of + 7 * settings.horizon_weeks),
+        "trend": findings_of_trends(trends, known, standing.as_of + 7 * settings.horizon_weeks),
     }
     rows = pd.concat([_told(rows, seen_by) for seen_by, rows in found.items()], ignore_index=True)
     rows = _with_remedies(rows[rows["vehicle"].isin(vehicles["vehicle"])], knowledge)
     rows = not_mended(rows, history, knowledge)
-    return _in_order(pd.concat([rows, _shaped(more)], ignore_index=True))
+    return _in_order(pd.concat([rows, _shaped(more)], ignore_index=True), knowledge)
 
 
-def coldest_days(vehicles: pd.DataFrame, depots: pd.DataFrame) -> "pd.Series[float]":
-    """Return the coldest day to be protected against by vehicle [°C]: its own, else its depot's.
-
-    Args:
-        vehicles: rows with vehicle, depot, coldest_c.
-        depots: rows with depot, coldest_c.
-    """
-    rows = vehicles.drop_duplicates("vehicle").set_index("vehicle")
-    yard = rows["depot"].map(depots.drop_duplicates("depot").set_index("depot")["coldest_c"])
-    return rows["coldest_c"].astype("float64").fillna(yard.astype("float64")).dropna()
-
-
-def findings_of_trends(trends: pd.DataFrame, tested: pd.DataFrame, until: float) -> pd.DataFrame:
+def findings_of_trends(trends: pd.DataFrame, known: pd.DataFrame, until: float) -> pd.DataFrame:
     """Return vehicle, finding, found_on, early, meets, late, why of trends that meet their limit.
 
     Only a slope of the vehicle's own counts, and only while the newest value is still inside its
@@ -81,7 +76,7 @@ def findings_of_trends(trends: pd.DataFrame, tested: pd.DataFrame, until: float)
 
     Args:
         trends: `TREND_COLUMNS`.
-        tested: findings of the newest tests; what stands there is not said again.
+        known: findings of the newest tests and of the mix; what stands there is not said again.
         until: last day looked at [day number].
     """
     low = trends["slope"].astype("float64") < 0
@@ -92,7 +87,7 @@ def findings_of_trends(trends: pd.DataFrame, tested: pd.DataFrame, until: float)
     side = pd.Series(np.where(rows["slope"].astype("float64") < 0, "low", "high"))
     rows = rows.assign(finding=pd.Series(named(rows["measure"], side), dtype="str"))
     rows = rows.dropna(subset=["finding"]).rename(columns={"newest_on": "found_on", "note": "why"})
-    said = pd.MultiIndex.from_frame(tested[["vehicle", "finding"]])
+    said = pd.MultiIndex.from_frame(known[["vehicle", "finding"]])
     rows = rows[~pd.MultiIndex.from_frame(rows[["vehicle", "finding"]]).isin(said)]
     rows = rows.sort_values(["vehicle", "finding", "meets", "measure"], kind="stable")
     rows = rows.drop_duplicates(["vehicle", "finding"])
@@ -128,6 +123,10 @@ def _shaped(rows: pd.DataFrame) -> pd.DataFrame:
     return shaped.astype(dict.fromkeys(_TEXTS, "str") | dict.fromkeys(numbers, "float64"))
 
 
-def _in_order(rows: pd.DataFrame) -> pd.DataFrame:
-    keys = ["vehicle", "due", "finding", "place", "seen_by"]
-    return rows.sort_values(keys, kind="stable").reset_index(drop=True)
+def _in_order(rows: pd.DataFrame, knowledge: Knowledge) -> pd.DataFrame:
+    """Return the rows by vehicle and day; on one day in the order of the table remedies."""
+    place = {str(finding): at for at, finding in enumerate(knowledge.remedies["finding"])}
+    rank = rows["finding"].map(place).fillna(len(place)).astype("float64")
+    keys = ["vehicle", "due", "rank", "finding", "place", "seen_by"]
+    ordered = rows.assign(rank=rank).sort_values(keys, kind="stable")
+    return ordered.drop(columns="rank").reset_index(drop=True)

@@ -7,16 +7,18 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.coolant.measure_words import value_text, wanted_text
+from fleetcool.coolant.mix_now import GLYCOL, OVER, WEAK
 from fleetcool.coolant.restarts import DOSED, last_dose, last_fill
-from fleetcool.coolant.tested import EXACT, LOOK, PAIR
+from fleetcool.coolant.tested import EXACT, FREEZES_BY_GLYCOL, LOOK, PAIR
 from fleetcool.model.days import day_text
 from fleetcool.model.knowledge import Knowledge
 
 RETEST = "single strip failed"
 FINDINGS = {
-    ("freeze_c", "high"): "weak glycol",
-    ("glycol_pct", "low"): "weak glycol",
-    ("glycol_pct", "high"): "over-concentrated",
+    ("freeze_c", "high"): WEAK,
+    (FREEZES_BY_GLYCOL, "high"): WEAK,
+    ("glycol_pct", "low"): WEAK,
+    ("glycol_pct", "high"): OVER,
     ("ph", "low"): "low ph",
     ("ph", "high"): "high ph",
     **{(measure, "low"): "low additive" for measure in DOSED},
@@ -35,10 +37,11 @@ def named(measure: pd.Series, side: pd.Series) -> list[str | None]:
     ]
 
 
-def findings_of_tests(
+def findings_of_tests(  # noqa: PLR0913 - the frames it reads
     judged: pd.DataFrame,
     history: pd.DataFrame,
     coolant: pd.DataFrame,
+    mix: pd.DataFrame,
     knowledge: Knowledge,
     *,
     us: bool,
@@ -47,13 +50,15 @@ def findings_of_tests(
 
     Coolant is changed only when a second test agrees: another strip of another day, or an
     instrument that reads exactly; until then, and where a strip that is unsure has reached the
-    limit, it is tested again. What calls for a change stands until a whole change; all else until
-    the next fill or dose.
+    limit, it is tested again. What calls for a change stands until a whole change; too little or
+    too much glycol until a newer test, or what was filled since, has brought it back inside; all
+    else until the next fill or dose.
 
     Args:
         judged: rows of `judge_tests`, freezing points held against the coldest day.
         history: work that was done.
         coolant: `COOLANT_COLUMNS`.
+        mix: `MIX_COLUMNS`.
         knowledge: the knowledge in force.
         us: say values in the units of the United States.
     """
@@ -65,12 +70,14 @@ def findings_of_tests(
     rows["finding"] = named(rows["measure"], rows["side"])
     rows = rows.dropna(subset=["finding"])
     rows = _still_speaking(rows, history, coolant, knowledge)
+    rows = rows[~_brought_back(rows, mix)]
     concentrated = newest[(newest["measure"] == "glycol_pct") & (newest["side"] == "high")]
     too_much = rows["vehicle"].isin(concentrated["vehicle"])
-    rows.loc[too_much & (rows["finding"] == "weak glycol"), "finding"] = "over-concentrated"
+    rows.loc[too_much & (rows["finding"] == WEAK), "finding"] = OVER
     single = ~rows["exact"] & ~rows["agrees"] & rows["changes"]
     rows.loc[single | (rows["verdict"] == "unsure"), "finding"] = RETEST
     rows["why"] = [_why(row, us=us) for row in rows.to_dict("records")]
+    rows["why"] = rows["why"] + _now(rows, mix, us=us)
     grouped = rows.sort_values(["vehicle", "finding", "on", "measure"]).groupby(
         ["vehicle", "finding"], sort=True
     )
@@ -90,7 +97,8 @@ def _newest(judged: pd.DataFrame) -> pd.DataFrame:
         exact=judged["with"].isin(EXACT) | by_eye, trust=judged["with"].map(_TRUST).fillna(0)
     )
     rows["family"] = rows["measure"].where(~by_eye, LOOK)
-    rows["family"] = rows["family"].replace(PAIR, "nitrite_ppm")
+    same = {PAIR: "nitrite_ppm", "glycol_pct": "freeze_c", FREEZES_BY_GLYCOL: "freeze_c"}
+    rows["family"] = rows["family"].replace(same)
     rows = rows.sort_values(["vehicle", "measure", "on", "trust", "row"], kind="stable")
     rows = rows.drop_duplicates(["vehicle", "measure", "on", "exact"], keep="last")
     before = rows.groupby(["vehicle", "measure"])[["on", "with", "verdict", "side", "exact"]].shift(
@@ -112,6 +120,8 @@ def _still_speaking(
 ) -> pd.DataFrame:
     """Return the rows, with changes (bool), that no change, fill or dose has made void.
 
+    What tells of glycol is left to `_brought_back`.
+
     A test of the day of that work is taken as from before it. A second test counts as agreeing
     only when it too is newer than that work.
     """
@@ -119,6 +129,7 @@ def _still_speaking(
     kind = service.map(knowledge.services.set_index("service")["kind"])
     changes = kind.eq("change")
     whole = coolant.drop_duplicates("vehicle").set_index("vehicle")["whole_change_on"]
+    glycol = rows["finding"].isin(GLYCOL)
     dosed = rows["measure"].isin(DOSED)
     days = pd.DataFrame(
         {
@@ -127,14 +138,42 @@ def _still_speaking(
             "dose": rows["vehicle"].map(last_dose(history)).where(dosed & ~changes),
         }
     )
-    void_on = days.max(axis=1).astype("float64")
+    void_on = days.max(axis=1).astype("float64").where(~glycol)
     agrees = rows["agrees"] & ~(rows["other_on"] <= void_on)
     return rows.assign(changes=changes, agrees=agrees)[~(rows["on"] <= void_on)]
 
 
+def _brought_back(rows: pd.DataFrame, mix: pd.DataFrame) -> "pd.Series[bool]":
+    """Tell which rows of too little or too much glycol are mended by what was filled since.
+
+    A fill of the very day of the test does not count: the test may have been made after it.
+    """
+    now = mix.set_index("vehicle").reindex(rows["vehicle"]).set_axis(rows.index)
+    since = now["filled_on"].astype("float64") > rows["on"]
+    known = now["glycol_pct"].notna()
+    still = now["weak"].eq(other=True).where(rows["finding"].eq(WEAK), now["over"].eq(other=True))
+    return rows["finding"].isin(GLYCOL) & since & known & ~still.astype(bool)
+
+
+def _now(rows: pd.DataFrame, mix: pd.DataFrame, *, us: bool) -> "pd.Series[str]":
+    """Return a clause on what the mix has come to where something was filled after the test."""
+    now = mix.set_index("vehicle").reindex(rows["vehicle"]).set_axis(rows.index)
+    since = rows["finding"].isin(GLYCOL) & (now["filled_on"].astype("float64") > rows["on"])
+    said = [
+        f"; with what was filled since about {value_text('glycol_pct', percent, us=us)}"
+        if one and not np.isnan(percent)
+        else ""
+        for one, percent in zip(since, now["glycol_pct"].astype("float64"), strict=True)
+    ]
+    return pd.Series(said, rows.index, dtype="str")
+
+
 def _why(row: Mapping[Hashable, Any], *, us: bool) -> str:
     measure, on = str(row["measure"]), float(row["on"])
-    said = f"{value_text(measure, float(row['value']), us=us)} on {day_text(on)}"
+    by_glycol = measure == FREEZES_BY_GLYCOL
+    measure = "freeze_c" if by_glycol else measure
+    told = value_text(measure, float(row["value"]), us=us)
+    said = f"{told}{', worked out from its glycol,' if by_glycol else ''} on {day_text(on)}"
     if measure.startswith(LOOK):
         return said
     low, high = float(row["act_below"]), float(row["act_above"])

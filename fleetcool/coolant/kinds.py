@@ -10,9 +10,10 @@ KIND_COLUMNS = ("vehicle", "kind", "coolant", "base", "whole_change_on", "assume
 def kinds_in(fills: pd.DataFrame) -> pd.DataFrame:
     """Return the coolant in each vehicle of the fills of `fills_of` with `KIND_COLUMNS`.
 
-    It is what the last whole change put in when that names it, else what the vehicle is said to
-    have, else what an earlier whole change named, else the layout's kind. What is unknown stays
-    missing. A top-up or a partial drain never changes the kind, however many there were.
+    It is what the last whole change put in when that names it or says that nobody knows; where it
+    is blank, what the vehicle is said to have, else what an earlier whole change named, else the
+    layout's kind. What is unknown stays missing until a whole change names a kind. A top-up or a
+    partial drain never changes the kind, however many there were.
 
     Returns:
         whole_change_on [day number], NaN when none is recorded; assumed (bool): the kind was not

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.coolant.handled import top_ups_of
-from fleetcool.coolant.products import named
+from fleetcool.coolant.strengths import named
 from fleetcool.knowledge.losses import ANY, usual_loss
 from fleetcool.model.computed import FINDING_COLUMNS
 from fleetcool.model.days import day_text
@@ -108,7 +108,7 @@ def _diluted(rows: pd.DataFrame, coolant: pd.DataFrame, knowledge: Knowledge) ->
     one["found_on"] = np.fmax(one["on"], one["measured_on"].astype("float64"))
     one["why"] = [
         f"Topped up {_times(n)} since the last whole change, {_poured(int(water), int(n))}: "
-        f"{pct:.0f} % glycol on {day_text(on)}, at least {least:.0f} % is wanted."
+        f"{pct:.0f} % glycol on {day_text(on)}, at least {least:.0f} % is wanted"
         for n, water, pct, on, least in zip(
             one["n"], one["water"], one["glycol_pct"], one["found_on"], one["least"], strict=True
         )
@@ -132,7 +132,7 @@ def _foreign(coolant: pd.DataFrame) -> pd.DataFrame:
     one = coolant[since.notna() & ~tested].set_index("vehicle")
     one = one.assign(found_on=one["foreign_on"].astype("float64"))
     one["why"] = [
-        f"{pct:.0f} % of another kind ({kind}) since {day_text(on)}; the shorter life counts."
+        f"{pct:.0f} % of another kind ({kind}) since {day_text(on)}; the shorter life counts"
         for pct, kind, on in zip(
             one["foreign_pct"], one["foreign_kind"], one["found_on"], strict=True
         )
@@ -161,7 +161,7 @@ def _leaks(
     one["why"] = [
         f"Topped up {_times(n)} in a year, the last time on {day_text(on)}: {rate:.2f} L every "
         f"{'30 days' if time else '1,000 km'}{ticks}, more than the {most:.2f} L that its hoses "
-        "let through."
+        "let through"
         for n, on, rate, time, ticks, most in zip(
             one["n"],
             one["last_on"],

@@ -2,10 +2,12 @@
 
 import pandas as pd
 
+from fleetcool.coolant.mix_now import GLYCOL
 from fleetcool.model.knowledge import Knowledge, names
 
 _ONLY_LOOKS = ("test", "look")  # such work on the day of a finding is what found it
 _RENEWS = ("change", "renew")
+_ADDS = "dose"  # what only adds starts a clock anew, but answers no other finding
 
 
 def renewals(history: pd.DataFrame, knowledge: Knowledge) -> pd.DataFrame:
@@ -30,7 +32,8 @@ def not_mended(findings: pd.DataFrame, history: pd.DataFrame, knowledge: Knowled
 
     A service mends what it is itself, what it restarts, and what renews no more than it does; new
     parts in a place mend what was found there. A test or look-over on the very day of a finding is
-    taken as the one that found it, but for a driver's report, which it answers.
+    taken as the one that found it, but for a driver's report, which it answers. Too little or too
+    much glycol is mended by no work as such: only what is in there then, or a newer test, tells.
 
     Args:
         findings: rows with vehicle, finding, place, service, found_on, seen_by.
@@ -50,7 +53,8 @@ def not_mended(findings: pd.DataFrame, history: pd.DataFrame, knowledge: Knowled
     done_on, found_on = rows["done_on"].astype("float64"), rows["found_on"]
     by_work = (done_on > found_on) | ((done_on == found_on) & ~looks)
     by_part = rows["new_on"].astype("float64") >= found_on
-    return rows[~(by_work | by_part)][list(findings.columns)].reset_index(drop=True)
+    by_word = (by_work | by_part) & ~rows["finding"].isin(GLYCOL)
+    return rows[~by_word][list(findings.columns)].reset_index(drop=True)
 
 
 def _mends(services: pd.DataFrame) -> pd.DataFrame:
@@ -60,7 +64,10 @@ def _mends(services: pd.DataFrame) -> pd.DataFrame:
         for name, text in zip(services["service"], services["renews"], strict=True)
     }
     pairs = set[tuple[str, str]]()
-    for name, restarts in zip(services["service"], services["restarts"], strict=True):
+    for name, restarts, kind in zip(
+        services["service"], services["restarts"], services["kind"], strict=True
+    ):
         covered = {other for other, places in renews.items() if places and places <= renews[name]}
-        pairs |= {(str(name), mended) for mended in {str(name), *names(restarts), *covered}}
+        again = set[str]() if kind == _ADDS else set(names(restarts))
+        pairs |= {(str(name), mended) for mended in {str(name)} | again | covered}
     return pd.DataFrame(sorted(pairs), columns=["service", "mended"])

@@ -58,6 +58,15 @@ class TopUp:
     reaches_pct: float
 
 
+@dataclass(frozen=True, slots=True)
+class Refill:
+    """What fills up after a drain: concentrate and mix [L], and the share it reaches [percent]."""
+
+    concentrate_litres: float
+    mix_litres: float
+    reaches_pct: float
+
+
 def replace(
     volume: float, now: float, target: float, source: float, drains: float | None = None
 ) -> Replacement:
@@ -167,6 +176,32 @@ def top_up_to(volume: float, now: float, added: float, target: float) -> TopUp:
     concentrate = (volume * target - now * (volume - added)) / CONCENTRATE
     concentrate = min(max(concentrate, 0.0), added)
     return TopUp(concentrate, added - concentrate, target)
+
+
+def refill_with_mix(
+    volume: float, drained: float, now: float, target: float, premix: float
+) -> Refill:
+    """Return the concentrate beside a ready mix that brings what stays in to the target.
+
+    Concentrate a = (V·t − c·(V−D) − D·p)/(1−p), with shares as parts of one; none where the mix
+    does it alone, and all of the filling where even that falls short, which `reaches_pct` tells.
+
+    Args:
+        volume: what the system holds [L].
+        drained: what came out and is filled up [L].
+        now: glycol in what stays in there [percent].
+        target: glycol wanted [percent].
+        premix: glycol in the mix [percent].
+
+    Raises:
+        NotUsableError: a quantity is impossible.
+    """
+    alone = blend(volume, now, drained, premix)
+    check_share("target", target)
+    stronger = CONCENTRATE - premix
+    neat = volume * (target - alone) / stronger if stronger > GUARD else 0.0
+    neat = min(max(neat, 0.0), drained)
+    return Refill(neat, drained - neat, alone + neat * (CONCENTRATE - premix) / volume)
 
 
 def refill_after_flush(volume: float, drains: float, target: float) -> TopUp:

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.knowledge.properties import BASES, most_glycol
 from fleetcool.model.days import day_text
 
 
@@ -13,7 +14,9 @@ def notes(
     """Return a note for each vehicle: how old its coolant is, and what has happened to it since.
 
     Args:
-        coolant: one row a vehicle, the columns of `COOLANT_COLUMNS` but note.
+        coolant: one row a vehicle, the columns of `COOLANT_COLUMNS` but note; over (bool: more
+            glycol than is recommended), bases_mixed (bool: too much of another base), and what
+            `foreign_in` returns.
         fills: the fills of `fills_of` of these vehicles.
         size_assumed: nobody said how much the system holds, shape (n_vehicles,).
     """
@@ -24,7 +27,8 @@ def notes(
     waits = " The test of " + _days(coolant["passed_on"]) + " lets the change wait."
     waits = waits.where(coolant["passed_on"].notna(), "")
     size = pd.Series(np.where(size_assumed, " How much it holds is assumed.", ""), dtype="str")
-    return (whole + drained + waits + _foreign(coolant) + size).astype("str")
+    foreign = _other_kind(coolant) + _other_base(coolant)
+    return (whole + drained + waits + foreign + _over(coolant) + size).astype("str")
 
 
 def _drained(coolant: pd.DataFrame, fills: pd.DataFrame) -> "pd.Series[str]":
@@ -43,13 +47,39 @@ def _drained(coolant: pd.DataFrame, fills: pd.DataFrame) -> "pd.Series[str]":
     return text + more.astype("str")
 
 
-def _foreign(coolant: pd.DataFrame) -> "pd.Series[str]":
+def _other_kind(coolant: pd.DataFrame) -> "pd.Series[str]":
     """Return what is said of another kind: how much of which, and since when it is too much."""
-    percent = coolant["foreign_pct"].map("{:.0f}".format).astype("str")
-    said = " " + percent + " % of another kind (" + coolant["foreign_kind"].fillna("") + ")"
+    said = _percent(coolant["other_kind_pct"]) + " % of another kind ("
+    said = said + coolant["other_kind"].fillna("") + ")" + _since(coolant) + "."
+    return said.where(coolant["other_kind_pct"].round(0) > 0.0, "")
+
+
+def _other_base(coolant: pd.DataFrame) -> "pd.Series[str]":
+    """Return what is said of another base, and that one scale does not read it."""
+    other = coolant["base"].map({"eg": BASES["pg"], "pg": BASES["eg"]}).astype("str").fillna("")
+    alone = coolant["other_kind_pct"].round(0) <= 0.0
+    said = _percent(coolant["other_base_pct"]) + " % of another base (" + other + ")"
+    said = said + _since(coolant).where(alone, "")
+    unread = ": its freezing point cannot be read off one scale"
+    said = said + pd.Series(unread, said.index, dtype="str").where(coolant["bases_mixed"], "") + "."
+    return said.where(coolant["other_base_pct"].round(0) > 0.0, "")
+
+
+def _over(coolant: pd.DataFrame) -> "pd.Series[str]":
+    """Return what is said of more glycol than makers recommend."""
+    most = coolant["base"].map({one: f"{most_glycol(one):g}" for one in BASES}).astype("str")
+    said = " Over-concentrated:" + _percent(coolant["glycol_pct"]) + " % of glycol, at most "
+    said = said + most.fillna("") + " % is recommended; lower it, see the Winter list."
+    return said.where(coolant["over"], "")
+
+
+def _percent(percent: "pd.Series[float]") -> "pd.Series[str]":
+    return " " + percent.map("{:.0f}".format).astype("str")
+
+
+def _since(coolant: pd.DataFrame) -> "pd.Series[str]":
     since = " since " + _days(coolant["foreign_on"])
-    said = said + since.where(coolant["foreign_on"].notna(), "") + "."
-    return said.where(coolant["foreign_pct"].round(0) > 0.0, "")
+    return since.where(coolant["foreign_on"].notna(), "")
 
 
 def _days(days: "pd.Series[float]") -> "pd.Series[str]":

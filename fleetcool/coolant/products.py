@@ -6,6 +6,7 @@ import pandas as pd
 from fleetcool.model.knowledge import Knowledge
 
 WATER = "water"
+UNKNOWN = "unknown"  # somebody said that nobody knows, which a blank does not say
 USUAL_PCT = 50.0  # glycol of a mix nobody described; the 50/50 of every label
 USUAL_BASE = "eg"
 
@@ -17,17 +18,22 @@ def named(words: "pd.Series[str]", knowledge: Knowledge) -> pd.DataFrame:
     word that is none of these an unknown kind. Capitals and outer blanks do not matter.
 
     Returns:
-        said (bool: a word is there), kind, coolant (the product), base, water (bool), glycol_pct
-        [percent by volume]. Kind and product are missing where unknown; a base or share that is
-        not said is eg and 50 percent.
+        said (bool: a coolant is named), unknown (bool: it is said that nobody knows), kind, coolant
+        (the product), base, base_said (bool), water (bool), glycol_pct [percent by volume] and
+        glycol_said (bool). Kind and product are missing where unknown; a base or share that is not
+        said is eg and 50 percent.
     """
     codes, distinct = pd.factorize(words.astype("str").str.strip().str.casefold())
     meant = _meant(pd.Index(distinct, dtype="str"), knowledge)
     rows = meant.reindex(np.where(codes < 0, len(meant), codes))
+    unknown = (rows["word"] == UNKNOWN).to_numpy(dtype=bool)
     unsaid = (codes < 0) | (rows["word"] == "").to_numpy(dtype=bool)
     result = rows.drop(columns="word").set_axis(words.index)
     return result.assign(
-        said=~unsaid,
+        said=~unsaid & ~unknown,
+        unknown=unknown,
+        base_said=result["base"].notna(),
+        glycol_said=result["glycol_pct"].notna(),
         water=result["water"].astype("boolean").fillna(value=False).astype(bool),
         base=result["base"].fillna(USUAL_BASE),
         glycol_pct=result["glycol_pct"].fillna(USUAL_PCT),

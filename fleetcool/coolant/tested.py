@@ -12,7 +12,8 @@ JUDGED_COLUMNS = (
     "vehicle",
     "on",
     "with",
-    "measure",  # a column of coolant_tests, nitrite_molybdate_ppm, or "look " and its word
+    "measure",  # a column of coolant_tests, nitrite_molybdate_ppm, "freeze_c by glycol", or "look "
+    # and its word
     "value",
     "low",
     "high",  # the value lies between these two; equal but for strips
@@ -35,6 +36,7 @@ MEASURES = (
     "sulfate_ppm",
 )
 PAIR = "nitrite_molybdate_ppm"
+FREEZES_BY_GLYCOL = "freeze_c by glycol"  # where the glycol that was read freezes [°C]
 LOOK = "look "
 ANY_KIND = "any"
 EXACT = ("refractometer", "lab")  # everything else is read like a strip
@@ -63,7 +65,7 @@ def judge_tests(tests: pd.DataFrame, kinds: pd.DataFrame, knowledge: Knowledge) 
     told = pd.concat([_measured(tests), _looks(tests, knowledge.bands)], ignore_index=True)
     told["kind"] = told["vehicle"].map(kind).astype("str")
     rows = with_bands(told, knowledge.bands)
-    rows = _verdicts(rows[rows[_BAND].notna().any(axis=1)])
+    rows = verdicts(rows[rows[_BAND].notna().any(axis=1)])
     rows = pd.concat([rows, _pairs(rows, told, knowledge.bands)], ignore_index=True)
     beaten = rows["row"].isin(rows.loc[rows["measure"] == PAIR, "row"])
     rows = rows[~(beaten & (rows["measure"] == "nitrite_ppm") & (rows["side"] == "low"))]
@@ -82,29 +84,6 @@ def passed_tests(judged: pd.DataFrame) -> pd.DataFrame:
     good = ~rows["verdict"].isin(("act", "unsure"))
     passed = good.groupby([rows["vehicle"], rows["on"]], sort=True).all()
     return passed.rename("passed").reset_index()
-
-
-def against_coldest(judged: pd.DataFrame, coldest: "pd.Series[float]") -> pd.DataFrame:
-    """Return the judged rows with freezing points held against each vehicle's coldest day.
-
-    A freezing point warmer than the coldest day is to act upon; where that day is unknown the
-    verdict stays.
-
-    Args:
-        judged: rows of `judge_tests`.
-        coldest: coldest day to be protected against by vehicle [°C].
-    """
-    result = judged.copy()
-    limit = result["vehicle"].map(coldest).astype("float64")
-    frozen = (result["measure"] == "freeze_c") & limit.notna()
-    rows = result[frozen].assign(act_above=limit[frozen], good_from=np.nan, good_to=np.nan)
-    again = _verdicts(rows)
-    kept = again["verdict"] == "good"
-    for column in ("verdict", "side"):
-        again[column] = again[column].where(~kept, rows[column])
-    for column in ("verdict", "side", "act_above", "band"):
-        result.loc[frozen, column] = again[column]
-    return result
 
 
 def with_bands(rows: pd.DataFrame, bands: pd.DataFrame) -> pd.DataFrame:
@@ -181,10 +160,10 @@ def _pairs(judged: pd.DataFrame, told: pd.DataFrame, bands: pd.DataFrame) -> pd.
     for column in ("value", "low", "high"):
         both[column] = both[column] + both.pop(column + "_molybdate")
     rows = with_bands(both[enough].assign(measure=PAIR), bands)
-    return _verdicts(rows[rows[_BAND].notna().any(axis=1)]).reindex(columns=judged.columns)
+    return verdicts(rows[rows[_BAND].notna().any(axis=1)]).reindex(columns=judged.columns)
 
 
-def _verdicts(rows: pd.DataFrame) -> pd.DataFrame:
+def verdicts(rows: pd.DataFrame) -> pd.DataFrame:
     """Return the rows with verdict, side and band, from low, high, value and the four limits."""
     one = {name: rows[name].astype("float64").round(DIGITS).to_numpy() for name in _BAND}
     low, high, value = (

@@ -16,7 +16,7 @@ WINTER_COLUMNS = (
     "coldest_c",  # the coldest day it is protected against, NaN when not said
     "coldest_from",  # vehicle, depot or not said
     "freezes_c",  # NaN when nothing is recorded, or when the mix is over-concentrated
-    "measured_on",  # day of the test, NaN when it is worked out from fills
+    "measured_on",  # day of the test, NaN when it is worked out: no test, or filled since
     "glycol_pct",
     "wanted_c",  # freezes there or below when all is well
     "wanted_pct",  # glycol that is aimed at, NaN when nothing is changed
@@ -24,6 +24,7 @@ WINTER_COLUMNS = (
     "litres_drain",  # over all rounds, 0 when nothing is changed
     "litres_add",
     "add_what",  # part number, or water; missing when nothing is put in
+    "product",  # what that part is; missing for water
     "rounds",  # drains and fills, because only the radiator's share comes out at once
     "note",  # sentence
 )
@@ -39,7 +40,11 @@ _SENTENCES = {
 
 
 def winter_list(
-    coolant: pd.DataFrame, vehicles: pd.DataFrame, depots: pd.DataFrame, knowledge: Knowledge
+    coolant: pd.DataFrame,
+    vehicles: pd.DataFrame,
+    depots: pd.DataFrame,
+    knowledge: Knowledge,
+    parcels: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Return one row a vehicle with `WINTER_COLUMNS`, sorted by yard, then unit.
 
@@ -55,6 +60,7 @@ def winter_list(
         vehicles: the table vehicles with `vehicle`.
         depots: the table depots.
         knowledge: the knowledge in force.
+        parcels: `PARCEL_COLUMNS`; what was filled after a test makes the mix a worked-out one.
 
     **Source:** the margin, the working range and the radiator's share are in `figures.csv`.
     """
@@ -62,6 +68,7 @@ def winter_list(
     _judge(frame)
     _aim(frame)
     _count_litres(frame)
+    frame["measured_on"] = _untouched(frame, parcels)
     frame["note"] = _notes(frame)
     frame = frame.sort_values(["depot", "unit", "vehicle"], kind="stable")
     return frame.reset_index(drop=True).reindex(columns=list(WINTER_COLUMNS))
@@ -99,7 +106,7 @@ def _gathered(
 
 
 def _products(coolant: pd.DataFrame, known: pd.DataFrame) -> pd.DataFrame:
-    """Return base, concentrate_part, premix_part and premix_pct of what is in each vehicle."""
+    """Return product, base, its parts and premix_pct of what is in each vehicle."""
     known = known.sort_values("coolant")
     by_kind = known.drop_duplicates(["kind", "base"]).set_index(["kind", "base"])["coolant"]
     wanted = pd.MultiIndex.from_frame(coolant[["kind", "base"]].astype(object))
@@ -107,7 +114,7 @@ def _products(coolant: pd.DataFrame, known: pd.DataFrame) -> pd.DataFrame:
     product = coolant["coolant"].astype(object).where(coolant["coolant"].isin(known["coolant"]))
     names = ["base", "concentrate_part", "premix_part", "premix_pct"]
     found = known.set_index("coolant")[names].reindex(product.fillna(usual).to_numpy())
-    found = found.reset_index(drop=True)
+    found = found.rename_axis("product").reset_index()
     base = coolant["base"].astype(object).reset_index(drop=True)
     found["base"] = base.fillna(found["base"].astype(object))
     return found
@@ -122,7 +129,9 @@ def _judge(frame: pd.DataFrame) -> None:
     freezes = np.where(np.isnan(freezes), freezing_points(base, glycol), freezes)
     wanted = np.round(frame["coldest_c"].to_numpy() - figure("freezes below coldest").value, 1)
     over = over_concentrated(base, glycol)
+    told = ~np.isnan(frame["freezes_c"].to_numpy()) | np.isnan(frame["glycol_pct"].to_numpy())
     known = ~np.isnan(freezes) & ~np.isnan(glycol) & frame["recorded"].to_numpy()
+    known &= told | over  # of two bases no freezing point can be read off one scale
     weak = np.round(freezes, 1) > wanted
     glycol = np.where(weak & ~over, np.fmin(glycol, percents_for(base, freezes)), glycol)
     most = _by_base(base, {name: most_glycol(name) for name in BASES})
@@ -158,6 +167,18 @@ def _aim(frame: pd.DataFrame) -> None:
     add_what = frame["concentrate_part"].astype(object).fillna("concentrate of the same kind")
     add_what = add_what.mask(by_premix, frame["premix_part"].astype(object)).mask(down, "water")
     frame["add_what"] = add_what.where(up | down)
+    product = frame["product"].astype(object)
+    neat_product = (product + " concentrate").where(~by_premix, product)
+    frame["product"] = neat_product.where(up & frame["product"].notna()).astype("str")
+
+
+def _untouched(frame: pd.DataFrame, parcels: pd.DataFrame | None) -> "pd.Series[float]":
+    """Return the day of each test after which nothing was filled; NaN for the others."""
+    tested = frame["measured_on"]
+    if parcels is None or parcels.empty:
+        return tested
+    last = parcels.groupby("vehicle")["filled_on"].max().astype("float64")
+    return tested.where(~(frame["vehicle"].map(last).astype("float64") > tested))
 
 
 def _count_litres(frame: pd.DataFrame) -> None:

@@ -30,6 +30,7 @@ from fleetcool.intake.judge_kinds import (
     sort_lists,
     sort_measurements,
 )
+from fleetcool.intake.judge_knowledge import in_a_circle, odd_steps
 from fleetcool.intake.judge_layouts import (
     fill_layouts,
     layout_questions,
@@ -125,7 +126,12 @@ def _judge_table(table: Table, one: Settled, held: pd.DataFrame, bench: Bench) -
         rows["key"] = found.vehicle
         refused = join([refused, found.holds])
         rows = fill_layouts(rows, bench)
-    checks = [refused, missing_references(table, rows, bench), impossible(table, rows, bench)]
+    checks = [
+        refused,
+        missing_references(table, rows, bench),
+        impossible(table, rows, bench),
+        in_a_circle(table, rows, bench),
+    ]
     refused = one_per_row(join(checks))
     good = ~rows.index.isin(refused["at"].astype("int64"))
     fit = _sort(table, rows[good].reset_index(drop=True), bench, brought=_brought(one) is not None)
@@ -324,7 +330,7 @@ def _judged(
         questions += layouts
     counts = [(one.table, *one.counts) for one in verdicts]
     faults = [fault for one in verdicts for fault in one.faults]
-    warnings = [text for one in verdicts for text in one.warnings]
+    warnings = [*(text for one in verdicts for text in one.warnings), *odd_steps(bench)]
     if n_zeros:
         warnings.append(
             f'{n_zeros} door numbers are written with zeros before them; "0104" and "104" are '

@@ -25,6 +25,12 @@ _BOUNDS_OF_KIND = {
     "hours": (0.0, MOST_HOURS),
     "percent": (0.0, 100.0),
     "flag": (0.0, 1.0),
+    "nm": (0.0, 2_000.0),  # no fastener met here takes more; more is a typing slip or lbf·in
+}
+_BOUNDS_OF_NAME = {
+    "ph": (0.0, 14.0),
+    "freeze_c": (-90.0, 0.5),  # water freezes at 0 °C; above it the minus sign was forgotten
+    "coolant_litres": (1.0, 500.0),  # the smallest car to the largest articulated bus
 }
 _PER_DAY = frozenset({"hours_a_day", "mon", "tue", "wed", "thu", "fri", "sat", "sun"})
 _PAST = frozenset({"happening", "measurement", "count"})
@@ -44,6 +50,9 @@ def missing_references(table: Table, rows: pd.DataFrame, bench: Bench) -> pd.Dat
 def impossible(table: Table, rows: pd.DataFrame, bench: Bench) -> pd.DataFrame:
     """Return the holds of rows with amounts or days that cannot be."""
     found = [_amounts(column, rows) for column in table.columns if not column.is_text]
+    found += [_fraction(column, rows) for column in table.columns if column.kind == "percent"]
+    if table.name == "limits":
+        found += [_no_limit(name, rows) for name in ("km", "hours", "months")]
     found += [_wrong_order(rows, *pair) for pair in _ORDERED if set(pair) <= set(rows.columns)]
     if table.kind in _PAST and table.on and not table.by_hand:
         found.append(_not_yet(table.on, rows, bench.today))
@@ -85,10 +94,16 @@ def one_per_row(found: pd.DataFrame) -> pd.DataFrame:
     return found.drop_duplicates("at").reset_index(drop=True)
 
 
-_ORDERED = (("start", "stop"), ("joined_on", "leaves_on"), ("joined_at", "leaves_at"))
+_ORDERED = (
+    ("start", "stop"),
+    ("joined_on", "leaves_on"),
+    ("joined_at", "leaves_at"),
+    ("good_from", "good_to"),
+)
 _CAUSES = {
     "start": ("stop", "an end before its start", "a day or moment not before its start"),
     "joined_on": ("leaves_on", "a vehicle that left before it joined", "a day after it joined"),
+    "good_from": ("good_to", "a band that ends below its start", "not less than where it starts"),
     "joined_at": ("leaves_at", "a vehicle that ran backwards", "not less than at joining"),
 }
 
@@ -178,13 +193,31 @@ def _amounts(column: Column, rows: pd.DataFrame) -> pd.DataFrame:
     return hold_all(at, texts, Hold(column.name, expected, "correct it", "an impossible amount"))
 
 
+def _fraction(column: Column, rows: pd.DataFrame) -> pd.DataFrame:
+    """Hold shares between 0 and 1: half a percent is hardly ever meant."""
+    values = pd.to_numeric(rows[column.name]).to_numpy("float64")
+    at = np.flatnonzero((values > 0.0) & (values < 1.0))
+    texts = pd.Series([f"{one:g} %" for one in values[at]], dtype=object)
+    why = Hold(column.name, "a share from 0 to 100", "write 50 for 50 %", "a share below 1 %")
+    return hold_all(at, texts, why) if len(at) else holds(())
+
+
+def _no_limit(name: str, rows: pd.DataFrame) -> pd.DataFrame:
+    """Hold limits of nothing, by which a service would be due for ever."""
+    values = pd.to_numeric(rows[name]).to_numpy("float64")
+    at = np.flatnonzero(values == 0.0)
+    texts = pd.Series(["0"] * len(at), dtype=object)
+    why = Hold(name, "more than 0, or a blank for no limit", "correct it", "a limit of nothing")
+    return hold_all(at, texts, why) if len(at) else holds(())
+
+
 def _bounds(column: Column) -> tuple[float, float]:
+    if column.name in _BOUNDS_OF_NAME:
+        return _BOUNDS_OF_NAME[column.name]
     if column.kind in _BOUNDS_OF_KIND:
         return _BOUNDS_OF_KIND[column.kind]
     if column.name in _PER_DAY:
         return 0.0, 24.0
-    if column.name == "ph":
-        return 0.0, 14.0
     return (-np.inf if column.name in _BELOW_ZERO_IS_FINE else 0.0), np.inf
 
 

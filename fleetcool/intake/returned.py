@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from fleetcool.coolant.strengths import concentrate_words
 from fleetcool.intake.forms import DECISIONS, FORMS, NOW, RESULTS, Form
 from fleetcool.intake.raw import RawSheet, Settled
 from fleetcool.intake.returned_decisions import decision_rows
@@ -122,6 +123,8 @@ def _known(standing: Standing) -> dict[str, frozenset[str]]:
     known["service"] |= frozenset(str(one) for one in published)
     kinds = shipped["coolants"]["kind"].dropna()
     known["coolant"] |= {"water"} | frozenset(str(one) for one in kinds)
+    for products in (shipped["coolants"], standing["coolants"]):
+        known["coolant"] |= concentrate_words(products)
     return known | {"place": frozenset(PLACES)}
 
 

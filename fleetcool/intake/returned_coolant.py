@@ -7,6 +7,7 @@ from fleetcool.model.taken import Fault
 Row = dict[str, object]
 TOLD = ("how", "litres_out", "coolant", "litres_in")
 TOP_UP = "coolant top-up"
+CORRECTION = "coolant correction"
 
 
 def tells_coolant(line: Line) -> bool:
@@ -17,8 +18,9 @@ def tells_coolant(line: Line) -> bool:
 def with_coolant(rows: list[Row], blank: Row, line: Line, shop: Shop) -> list[Row]:
     """Return the rows of work with the coolant on the one it belongs to.
 
-    That is the coolant change, else the first work that opens the coolant side, else a top-up of
-    its own. Coolant that was put back changes nothing; what was put in beside it is a top-up.
+    That is the coolant change, else the first work that opens the coolant side, else a coolant
+    correction, else a top-up of its own. Coolant that was put back changes nothing; what was put
+    in beside it is a top-up.
 
     Args:
         rows: the work that was done, one row a service.
@@ -38,7 +40,8 @@ def with_coolant(rows: list[Row], blank: Row, line: Line, shop: Shop) -> list[Ro
         wet |= told | {"coolant": None, "litres_in": None}
         more = {"service": TOP_UP, "how": "topped up", "litres_out": None}
         return [*rows, blank | told | more] if poured else rows
-    if wet["service"] in shop.changes and poured and told["how"] is None:
+    refills = wet["service"] in shop.changes or wet["service"] == CORRECTION
+    if refills and poured and told["how"] is None:
         told["how"] = "drained and filled"
     wet |= told
     return rows
@@ -52,7 +55,8 @@ def coolant_faults(line: Line, services: list[str], shop: Shop) -> list[Fault]:
         expected = f"drained and filled, or flushed; {changed[0]} was done"
         do = f"correct it, or name {changed[0]} under not done"
         return [line.fault("how", expected, do, "coolant changed and kept at once")]
-    if not any(one in shop.wet for one in services) and how in {"drained and filled", "flushed"}:
+    drains = shop.wet | {CORRECTION}
+    if not any(one in drains for one in services) and how in {"drained and filled", "flushed"}:
         expected = "topped up or nothing; no work that was done drains the coolant"
         do = "say the coolant change on a spare line"
         return [line.fault("how", expected, do, "coolant drained without such work")]
@@ -62,4 +66,5 @@ def coolant_faults(line: Line, services: list[str], shop: Shop) -> list[Fault]:
 def _wet(rows: list[Row], shop: Shop) -> Row | None:
     changes = [row for row in rows if row["service"] in shop.changes]
     wet = [row for row in rows if row["service"] in shop.wet]
-    return next(iter([*changes, *wet]), None)
+    corrected = [row for row in rows if row["service"] == CORRECTION]
+    return next(iter([*changes, *wet, *corrected]), None)

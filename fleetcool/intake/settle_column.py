@@ -1,11 +1,13 @@
 """What one column of one sheet says: its text read by its kind, with faults and open questions."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from fleetcool.coolant.products import UNKNOWN
 from fleetcool.intake.days_read import Order, month_day_text, read_days, time_text
 from fleetcool.intake.numbers_read import NumberRules, read_numbers
 from fleetcool.intake.settle_record import Problem, ReadColumn, Texts, problems
@@ -16,7 +18,8 @@ from fleetcool.model.works import works_minutes
 LONGEST = 2000
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _BLANK = {"n/a", "n.a.", "#n/a", "-", "--", "–", "—", "none", "null"}
-_BLANK_VALUE = _BLANK | {"na", "?", "unknown", "not known", "tbd", "nan"}
+_NOT_KNOWN = {"?", UNKNOWN, "not known"}
+_BLANK_VALUE = _BLANK | _NOT_KNOWN | {"na", "tbd", "nan"}
 _PLAIN_TEXT = ("text", "unit", "part", "depot", "supplier")
 _TAIL_ZERO = re.compile(r"^(\d+)\.0+$")
 
@@ -38,7 +41,8 @@ def read_column(
     """Return the values of a column, shape (n,), with its problems and its unknown words.
 
     Text with control characters or over 2,000 characters is a problem whatever the kind; "N/A",
-    "-" and "none" are blank where a column may be.
+    "-" and "none" are blank where a column may be. A coolant that is said to be unknown is not
+    blank: a blank means the usual one.
     """
     clean, unfit = _clean(texts, column)
     read, unknown = _by_kind(clean, column, rules)
@@ -53,8 +57,10 @@ def _clean(texts: Texts, column: Column) -> tuple[Texts, tuple[Problem, ...]]:
     control = np.array([bool(_CONTROL.search(text)) for text in uniques], dtype=bool)
     long = np.array([len(text) > LONGEST for text in uniques], dtype=bool)
     blank = set() if column.required else _BLANK if column.kind in _PLAIN_TEXT else _BLANK_VALUE
+    stays = dict.fromkeys(_NOT_KNOWN, UNKNOWN) if column.kind == "coolant" else {}
+    blank = blank - set(stays)
     plain = [
-        "" if bad or text.casefold() in blank else " ".join(text.split())
+        "" if bad or text.casefold() in blank else _plain(text, stays)
         for text, bad in zip(uniques, control | long, strict=True)
     ]
     cleaned = np.array([*plain, None], dtype=object)[:-1][codes]
@@ -74,6 +80,10 @@ def _clean(texts: Texts, column: Column) -> tuple[Texts, tuple[Problem, ...]]:
     )
 
 
+def _plain(text: str, stays: Mapping[str, str]) -> str:
+    return stays.get(text.casefold(), " ".join(text.split()))
+
+
 def _by_kind(
     texts: Texts, column: Column, rules: ColumnRules
 ) -> tuple[ReadColumn, tuple[Unknown, ...]]:
@@ -86,7 +96,8 @@ def _by_kind(
     if column.kind == "moment":
         return read_days(texts, rules.order, day_alone=int(column.name == "stop")), ()
     if is_checked(rules.table, column):
-        words = read_words(texts, rules.table, column, rules.known, rules.answers)
+        known = rules.known | ({UNKNOWN} if column.kind == "coolant" else set())
+        words = read_words(texts, rules.table, column, known, rules.answers)
         return words.read, words.unknown
     return _text(texts, column), ()
 

@@ -83,10 +83,10 @@ COOLANT_COLUMNS = (
     "whole_change_on",
     "assumed",  # bool: first fill or share not recorded
     "glycol_pct",  # vol % now: the newest test, and what was filled since
-    "freezes_c",
-    "measured_on",  # day of the test that settled the mix, NaN when it is worked out from fills
-    "foreign_kind",  # the other kind that has the largest share, missing when there is none
-    "foreign_pct",  # share of all other kinds [percent]
+    "freezes_c",  # NaN when over-concentrated, or with more of another base than foreign_share
+    "measured_on",  # day of the newest test with glycol of which something is left, else NaN
+    "foreign_kind",  # other kind with the largest share (the product, if only its base is other)
+    "foreign_pct",  # share of all other kinds and bases [percent]
     "foreign_on",  # day on which it first passed the setting foreign_share, NaN when it has not
     "put_off_share",  # share of its age at the drains that a passed test has put the change off by
     "put_off_on",  # day of the partial drain that counts for it, NaN when none does

@@ -91,3 +91,9 @@ class Judged:
     warnings: tuple[str, ...] = field(default_factory=tuple)
     consequences: tuple[Consequence, ...] = ()
     more_units: int = 0
+
+    @property
+    def opens(self) -> bool:
+        """Tell whether it opens a visit at once."""
+        rows = self.rows.get("decisions")
+        return rows is not None and bool((rows["what"] == "open").any())

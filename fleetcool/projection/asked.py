@@ -73,7 +73,7 @@ def asked_of(standing: Standing, findings: pd.DataFrame) -> Asked:
 def _first(findings: pd.DataFrame) -> pd.DataFrame:
     """Return for each (vehicle, service) the finding that is due first."""
     rows = findings[findings["service"].notna() & findings["due"].astype("float64").notna()]
-    rows = rows.sort_values([*_KEYS, "due", "finding"]).drop_duplicates(_KEYS)
+    rows = rows.sort_values([*_KEYS, "due"], kind="stable").drop_duplicates(_KEYS)
     return rows[[*_KEYS, "due_early", "due", "due_late", "why"]].reset_index(drop=True)
 
 

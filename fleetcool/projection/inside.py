@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from fleetcool.coolant.coldest import against_coldest, coldest_days
 from fleetcool.coolant.contents import Contents, what_is_in
 from fleetcool.coolant.fills import fills_of
 from fleetcool.coolant.findings import findings_of
@@ -19,7 +20,7 @@ from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.projection.fleet import Fleet
-from fleetcool.projection.runs import run_at
+from fleetcool.projection.meters_at import run_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,9 @@ def inside_of(
     """Return what is in each vehicle in the fleet and what tests, looks and losses say of it."""
     fills = fills_of(standing, knowledge, settings.whole_change_share)
     kinds = kinds_in(fills)
+    coldest = coldest_days(standing["vehicles"], standing["depots"])
     judged = judge_tests(standing["coolant_tests"], kinds, knowledge)
+    judged = against_coldest(judged, coldest, kinds)
     contents = what_is_in(fills, standing, knowledge, settings, passed_tests(judged))
     judged = judged.assign(km=meters.run(judged, 0), hours=meters.run(judged, 1))
     trends = trends_of(
@@ -73,5 +76,5 @@ def inside_of(
     lost = top_ups(standing, knowledge)
     lost = lost.assign(km=meters.run(lost, 0))
     more = loss_findings(lost, contents.coolant, standing["vehicles"], knowledge, standing.as_of)
-    found = findings_of(standing, knowledge, settings, contents.coolant, judged, trends, more)
+    found = findings_of(standing, knowledge, settings, contents, judged, trends, more)
     return Inside(contents, trends, found)

@@ -14,7 +14,7 @@ from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge, names
 from fleetcool.model.tables import PLACES
 from fleetcool.projection.fleet import NEW_WITHIN, Fleet
-from fleetcool.projection.runs import run_at
+from fleetcool.projection.meters_at import run_at
 from fleetcool.projection.work import Work, has_places
 
 Floats = NDArray[np.float64]

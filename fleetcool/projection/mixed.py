@@ -1,6 +1,6 @@
 """When the coolant change is due where two kinds of coolant are mixed: the shorter life counts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -13,6 +13,7 @@ from fleetcool.projection.items import Items
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +54,27 @@ def mixed_of(
     of_vehicle = items.of_vehicle[at]
     about = frame[["vehicle"]].merge(rows, on="vehicle", how="left")
     other = _other_limits(fleet.frame.iloc[of_vehicle], about, knowledge, as_of)
+    theirs = frame[["vehicle", "service"]].merge(other, on=["vehicle", "service"], how="left")
     for name in ("km", "hours", "months"):
-        theirs = frame[["vehicle", "service"]].merge(other, on=["vehicle", "service"], how="left")
-        frame[name] = np.fmin(frame[name].astype("float64"), theirs[name].astype("float64"))
+        own, its = frame[name].astype("float64"), theirs[name].astype("float64")
+        frame["limit_from"] = frame["limit_from"].where(~(its < own), theirs["limit_from"])
+        frame[name] = np.fmin(own, its)
     none, no = np.zeros(len(at)), np.zeros(len(at), dtype=bool)
     mixed_on = about["foreign_on"].to_numpy(dtype="float64")
     shorter = Items(frame, of_vehicle, mixed_on, mixed_on, no, no, none, no, none, none, none)
     return Mixed(at, shorter, _why(about))
+
+
+def shown(items: Items, mixed: Mixed, sooner: Bools) -> Items:
+    """Return the items with what counts from the mixing day where that is sooner, shape (m,)."""
+    at, of = mixed.of_item[sooner], np.flatnonzero(sooner)
+    frame, clock_on = items.frame.copy(), items.clock_on.copy()
+    for name in ("km", "hours", "months", "limit_from"):
+        column = frame[name].to_numpy(copy=True)
+        column[at] = mixed.items.frame[name].to_numpy()[of]
+        frame[name] = column
+    clock_on[at] = mixed.items.clock_on[of]
+    return replace(items, frame=frame, clock_on=clock_on)
 
 
 def _other_limits(
@@ -67,7 +82,7 @@ def _other_limits(
 ) -> pd.DataFrame:
     """Return the limits that would hold if the other kind were the only one."""
     if vehicles.empty:
-        return pd.DataFrame(columns=["vehicle", "service", "km", "hours", "months"])
+        return pd.DataFrame(columns=["vehicle", "service", "km", "hours", "months", "limit_from"])
     limits = limits_for(knowledge, vehicles.assign(coolant=about["foreign_kind"].to_numpy()), as_of)
     return limits[limits["first"] == 0].drop_duplicates(["vehicle", "service"])
 

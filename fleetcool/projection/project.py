@@ -1,6 +1,6 @@
 """From the rows that stand to when each service of each vehicle falls due."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -10,54 +10,35 @@ from fleetcool.knowledge.limits import limits_for
 from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import METERS, gather
 from fleetcool.meters.usage import Usage, project_usage
-from fleetcool.model.computed import BASELINE, DUE_COLUMNS, QUANTILE_COLUMNS, Projection
+from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection
 from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.projection.asked import Asked, asked_of
+from fleetcool.projection.asked import asked_of
 from fleetcool.projection.baseline import AROUND, baseline_days
 from fleetcool.projection.clocks import Told, baseline_rows, clock_rows
 from fleetcool.projection.due import (
     MEDIAN,
-    Clock,
     Days,
     Recurring,
     due_rows,
-    first_due,
     following,
-    months_over,
-    next_before,
     out_of_sight,
 )
 from fleetcool.projection.fitted import fitted_parts
 from fleetcool.projection.fleet import Fleet, fleet_of
 from fleetcool.projection.inside import Inside, Meters, inside_of
-from fleetcool.projection.items import Items, Since, items_of, months_gone, since
-from fleetcool.projection.mixed import mixed_of
-from fleetcool.projection.put_off import put_off_of
-from fleetcool.projection.reach import NO_LIMIT, Running
+from fleetcool.projection.items import Items, items_of
+from fleetcool.projection.reach import NO_LIMIT
+from fleetcool.projection.run import Run, run_of
 from fleetcool.projection.work import Work, work_of
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """The items with their clocks and what has run on them.
-
-    `found` says for each item what a finding asks for, `added` what changed its limit.
-    """
-
-    items: Items
-    distance: Since
-    hours: Since
-    clock: Clock
-    campaign_on: Floats
-    found: NDArray[np.object_]
-    added: NDArray[np.object_]
+NOT_KNOWN = "not known"  # no kind of coolant is called so
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +77,7 @@ def project(
     if limits is None:
         limits = limits_for(knowledge, _with_kinds(fleet, inside), as_of)
     items = items_of(asked.beside(limits), knowledge, fleet, work)
-    run, first = _run(items, knowledge, settings, meters, asked, inside, as_of)
+    run, first = run_of(items, knowledge, settings, meters, asked, inside, as_of)
     unknown = _unknown(standing, settings, fleet, run, (first, work, usage))
     first = _never_late(first, unknown, run.items, as_of)
     due = _due(fleet, run, first, unknown, (as_of, until))
@@ -124,80 +105,21 @@ def _meters(standing: Standing, knowledge: Knowledge, settings: Settings) -> Met
 
 
 def _with_kinds(fleet: Fleet, inside: Inside) -> pd.DataFrame:
-    """Return the vehicles with the kind of coolant that is in there now as their coolant."""
+    """Return the vehicles with the kind of coolant that is in there now as their coolant.
+
+    A kind nobody knows gets the limits that hold for any kind, which are the shortest.
+    """
     kind = inside.contents.coolant.set_index("vehicle")["kind"]
     now = fleet.frame["vehicle"].map(kind).astype("str")
-    return fleet.frame.assign(coolant=now.where(now.notna(), fleet.frame["coolant"]))
-
-
-def _run(  # noqa: PLR0913, PLR0917 - what the clocks are made of
-    items: Items,
-    knowledge: Knowledge,
-    settings: Settings,
-    meters: Meters,
-    asked: Asked,
-    inside: Inside,
-    as_of: int,
-) -> tuple[_Run, Days]:
-    """Return the clocks of the items, and the days on which the first limit is reached."""
-    services = knowledge.services
-    changes = set(services.loc[services["kind"].eq("change"), "service"].astype(str))
-    credits_ = inside.contents.credits
-    put_off = put_off_of(items, changes, credits_, meters, settings.passed_test_share)
-    items = replace(
-        items,
-        put_off_km=put_off.km,
-        put_off_hours=put_off.hours,
-        put_off_months=put_off.months,
-    )
-    distance, hours, clock = _clock(items, meters)
-    condition_on, found = asked.condition_days(items.frame)
-    campaign_on = asked.campaign_days(items.frame)
-    clock = replace(clock, day_on=np.fmin(clock.day_on, campaign_on), condition_on=condition_on)
-    first = first_due(clock, as_of)
-    mixed = mixed_of(items, inside.contents.coolant, meters.fleet, knowledge, as_of)
-    added = put_off.why.copy()
-    first, sooner = _sooner(first, first_due(_clock(mixed.items, meters)[2], as_of), mixed.of_item)
-    added[mixed.of_item[sooner]] = mixed.why[sooner]
-    return _Run(items, distance, hours, clock, campaign_on, found, added), first
-
-
-def _clock(items: Items, meters: Meters) -> tuple[Since, Since, Clock]:
-    """Return what has run on both meters since each clock started, and the limits' clock."""
-    distance = since(items, meters.fleet, meters.chain, meters.usage, 0)
-    hours = since(items, meters.fleet, meters.chain, meters.usage, 1)
-    months = items.frame["months"].to_numpy(dtype="float64") + items.put_off_months
-    months -= months_gone(items, meters.fleet)
-    none = np.full((len(items.frame), len(QUANTILE_COLUMNS)), np.nan)
-    clock = Clock(
-        _running(distance),
-        _running(hours),
-        months_over(items.clock_on, months),
-        next_before(items.clock_on, items.frame["before"]),
-        none,
-    )
-    return distance, hours, clock
-
-
-def _sooner(first: Days, other: Days, at: Ints) -> tuple[Days, Bools]:
-    """Return the days with those of `other` where it is sooner, and where that is."""
-    sooner = other.days[:, MEDIAN] < first.days[at, MEDIAN]
-    days, shares, p_already = first.days.copy(), first.shares.copy(), first.p_already.copy()
-    days[at[sooner]] = other.days[sooner]
-    shares[at[sooner]] = other.shares[sooner]
-    p_already[at[sooner]] = other.p_already[sooner]
-    return Days(days, shares, p_already), sooner
-
-
-def _running(one: Since) -> Running:
-    return Running(one.rate, one.p, one.anchor_on, one.left, one.reached_on)
+    here = fleet.frame["vehicle"].isin(kind.index)
+    return fleet.frame.assign(coolant=now.where(~here, now.fillna(NOT_KNOWN)))
 
 
 def _unknown(
     standing: Standing,
     settings: Settings,
     fleet: Fleet,
-    run: _Run,
+    run: Run,
     about: tuple[Days, Work, Usage],
 ) -> _Unknown:
     """Return which clocks the baselines must set, and on which days."""
@@ -228,7 +150,7 @@ def _never_late(first: Days, unknown: _Unknown, items: Items, as_of: int) -> Day
 
 
 def _due(
-    fleet: Fleet, run: _Run, first: Days, unknown: _Unknown, span: tuple[int, int]
+    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, span: tuple[int, int]
 ) -> pd.DataFrame:
     """Return the frame of all occurrences with `DUE_COLUMNS`."""
     as_of, until = span
@@ -254,7 +176,7 @@ def _due(
     return due[list(DUE_COLUMNS)]
 
 
-def _recurring(run: _Run) -> Recurring:
+def _recurring(run: Run) -> Recurring:
     frame = run.items.frame
     return Recurring(
         frame["next_km"].to_numpy(dtype="float64"),
@@ -275,7 +197,7 @@ def _baseline_due(fleet: Fleet, unknown: _Unknown, as_of: int) -> pd.DataFrame:
 
 
 def _clocks(
-    fleet: Fleet, run: _Run, first: Days, unknown: _Unknown, about: tuple[int, str]
+    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, about: tuple[int, str]
 ) -> pd.DataFrame:
     """Return the frame people read with `CLOCK_COLUMNS`, one row a due service."""
     as_of, units = about

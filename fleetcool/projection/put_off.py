@@ -10,7 +10,7 @@ from fleetcool.coolant.age import put_off
 from fleetcool.model.days import DAYS_PER_MONTH, day_text
 from fleetcool.projection.inside import Meters
 from fleetcool.projection.items import Items
-from fleetcool.projection.runs import run_at
+from fleetcool.projection.meters_at import run_at
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

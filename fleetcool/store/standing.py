@@ -21,10 +21,12 @@ from fleetcool.store.schema import HOLIDAYS, INTAKE_TABLES, INTAKES, REPEATS, RE
 from fleetcool.visits.opened import with_opened
 
 
-def read_standing(store: Store, as_of: int) -> Standing:
+def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> Standing:
     """Return every row that stands as of a day [day number], all of one snapshot of the store.
 
-    Visits opened by hand that no issue has published yet stand among the published ones.
+    Visits opened by hand that no issue has published yet stand among the published ones. What an
+    issue of that very day published counts only when `issued_today`, so that the issue itself can
+    be made again from what it was made from.
     """
     with reading(store) as connection:
         revision = connection.execute(sa.select(REVISION.c.revision)).scalar_one()
@@ -33,7 +35,7 @@ def read_standing(store: Store, as_of: int) -> Standing:
             name: _read_table(connection, table, as_of, withdrawn) for name, table in TABLES.items()
         }
         names = _read_numbers(connection, withdrawn)
-        visits, services = published.read_last(connection, as_of)
+        visits, services = published.read_last(connection, as_of + int(issued_today))
         holidays = read_frame(
             connection,
             sa.select(HOLIDAYS.c.region, HOLIDAYS.c.on, HOLIDAYS.c.name),

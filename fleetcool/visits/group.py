@@ -32,6 +32,7 @@ LATE_ELSE = 0.2
 
 SERVICE_COLUMNS = (
     *VISIT_SERVICE_COLUMNS[:-2],
+    "found",  # what was found, where the condition governs
     "early_rate",
     "late_rate",
     "wet",
@@ -177,12 +178,23 @@ def _worth(
         off=flags["needs_bay"] | flags["takes_off_road"] | ~known,
         open_clock=due["open_clock"].astype(bool),
         governs=np.array(limits, dtype=object)[shares.argmax(axis=1)] if len(due) else [],
+        found=_found(due, projection.clocks),
         late_rate=late * due["vehicle"].map(fleet["late_cost"]).astype("float64"),
         due_early=due["q10"],
         due=due["q50"],
         due_late=due["q90"],
     )
     return rows.assign(early_rate=early_rates(rows, own * hour_cost / 60, standing, knowledge))
+
+
+def _found(due: pd.DataFrame, clocks: pd.DataFrame) -> "pd.Series[str]":
+    """Return what was found where the condition of a first occurrence governs, else nothing."""
+    bad = clocks[clocks["governs"].eq("condition")].drop_duplicates(["vehicle", "service"])
+    said = bad["why"].astype("str").str.removeprefix("condition governs: ")
+    said.index = pd.MultiIndex.from_frame(bad[["vehicle", "service"]])
+    found = said.reindex(pd.MultiIndex.from_frame(due[["vehicle", "service"]])).fillna("")
+    found.index = due.index
+    return found.where(due["occurrence"].eq(1), "").astype(object)
 
 
 def _kept(due: pd.DataFrame, published: Published) -> "pd.Series[bool]":

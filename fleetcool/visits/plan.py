@@ -188,7 +188,8 @@ def _service_frame(grouped: Grouped, placed: pd.DataFrame, number: dict[str, str
     rows = rows.assign(visit=rows["visit"].map(number).astype(object))
     start_on = rows["visit"].map(placed.set_index("visit")["start_on"]).astype("float64")
     early = np.maximum(0.0, np.floor(rows["due"].astype("float64")) - start_on)
-    columns = (rows[name] for name in ("service", "due", "due_early", "due_late", "governs"))
+    told = ("service", "due", "due_early", "due_late", "governs", "found")
+    columns = (rows[name] for name in told)
     why = [service_why(*one) for one in zip(*columns, strict=True)]
     rows = rows.assign(early_days=early, why=pd.Series(why, index=rows.index, dtype=object))
     rows = rows.sort_values(["visit", "due", "service"], ignore_index=True)

@@ -27,26 +27,31 @@ def visit_whys(numbers: "pd.Series[str]", services: pd.DataFrame, labour: Labour
     for row, visit in enumerate(services["visit"]):
         by_visit.setdefault(str(visit), []).append(row)
     columns = {
-        name: services[name].tolist() for name in ("service", "q10", "q50", "q90", "governs")
+        name: services[name].tolist()
+        for name in ("service", "q50", "q10", "q90", "governs", "found")
     }
     return [_why(by_visit[str(visit)], columns, saved) for visit in numbers]
 
 
-def service_why(service: str, due: float, early: float, late: float, governs: str) -> str:
-    """Return why one service is planned: when it is due, how surely, and what governs."""
+def service_why(  # noqa: PLR0913, PLR0917 - the pieces of one sentence
+    service: str, due: float, early: float, late: float, governs: str, found: str = ""
+) -> str:
+    """Return why one service is planned: when it is due, how surely, what governs or was found."""
     if service == BASELINE:
         return (
             f"Cooling baseline {span_text(early, late)}: one look at everything sets the clocks "
             "that were never recorded."
         )
     between = f", {span_text(early, late)}" if np.floor(early) < np.floor(late) else ""
-    return f"{first_upper(service)} due {day_text(due)}{between}; {GOVERNS[governs]}."
+    reason = found if governs == "condition" and found else GOVERNS[governs]
+    return f"{first_upper(service)} due {day_text(due)}{between}; {reason}."
 
 
 def _why(rows: list[int], columns: dict[str, list[object]], saved: list[float]) -> str:
     first, *others = rows
-    service, q10, q50, q90, governs = (columns[name][first] for name in columns)
-    why = service_why(str(service), float(str(q50)), float(str(q10)), float(str(q90)), str(governs))
+    service, q50, q10, q90, governs, found = (columns[name][first] for name in columns)
+    due, early, late = (float(str(one)) for one in (q50, q10, q90))
+    why = service_why(str(service), due, early, late, str(governs), str(found))
     if not others:
         return why
     minutes = sum(saved[row] for row in others)

@@ -18,7 +18,8 @@ import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
-from fleetcool.coolant.contents import what_is_in
+from fleetcool.coolant.coldest import against_coldest, coldest_days
+from fleetcool.coolant.contents import Contents, what_is_in
 from fleetcool.coolant.fills import fills_of
 from fleetcool.coolant.findings import findings_of
 from fleetcool.coolant.parcels import parcels_of
@@ -134,13 +135,16 @@ def read_rows(store: Store) -> int:
         return len(read_frame(connection, sa.select(ROWS["history"])))
 
 
-def condition(standing: Standing, knowledge: Knowledge, coolant: pd.DataFrame) -> pd.DataFrame:
+def condition(standing: Standing, knowledge: Knowledge, contents: Contents) -> pd.DataFrame:
     """Return what tests, trends and looks have found."""
+    coolant = contents.coolant
     judged = judge_tests(standing["coolant_tests"], coolant[["vehicle", "kind", "base"]], knowledge)
+    coldest = coldest_days(standing["vehicles"], standing["depots"])
+    judged = against_coldest(judged, coldest, coolant)
     judged = judged.assign(km=np.nan, hours=np.nan)
     usage, none = empty(USAGE_COLUMNS), empty(FINDING_COLUMNS)
     trends = trends_of(judged, standing["history"], usage, coolant, knowledge, AS_OF)
-    return findings_of(standing, knowledge, Settings(), coolant, judged, trends, none)
+    return findings_of(standing, knowledge, Settings(), contents, judged, trends, none)
 
 
 def minutes(standing: Standing, labour: Labour) -> float:
@@ -178,7 +182,7 @@ def measure(n_vehicles: int, n_fills: int, folder: Path) -> Seen:
     passed["vehicle"] = passed["vehicle"].astype("str")
     share = settings.whole_change_share
     fills = fills_of(standing, knowledge, share)
-    coolant = what_is_in(fills, standing, knowledge, settings, passed).coolant
+    contents = what_is_in(fills, standing, knowledge, settings, passed)
     labour = read_labour(knowledge)
     return Seen(
         counts[0],
@@ -193,7 +197,7 @@ def measure(n_vehicles: int, n_fills: int, folder: Path) -> Seen:
             )
             for _ in range(RUNS)
         ),
-        min(timed(lambda: condition(standing, knowledge, coolant)) for _ in range(RUNS)),
+        min(timed(lambda: condition(standing, knowledge, contents)) for _ in range(RUNS)),
         min(timed(lambda: minutes(standing, labour)) for _ in range(RUNS)),
     )
 
