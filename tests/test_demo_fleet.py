@@ -310,10 +310,10 @@ def test_an_ordinary_week_has_few_strips_to_repeat_and_few_cold_vehicles(told: O
         told.projection.coolant, told.standing["vehicles"], told.standing["depots"], told.knowledge
     )
     cold = winter[would_freeze(winter)]
-    assert set(cold["unit"]) == {"108", "203", "210", "304", "502"}
+    assert set(cold["unit"]) == {"108", "304"}
     assert (cold["measured_on"] >= number(date(2026, 9, 1))).all()
     assert set(winter.loc[winter["what"] == "lower", "unit"]) == {"221"}
-    assert set(winter.loc[winter["what"] == "raise", "unit"]) == set(cold["unit"])
+    assert set(cold["unit"]) <= set(winter.loc[winter["what"] == "raise", "unit"])
     assert 12 <= _of_week(told.plan.rounds, "on")["unit"].nunique() <= 25
     assert 3 <= len(_of_week(told.plan.visits, "start_on")) <= 6
 

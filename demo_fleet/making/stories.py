@@ -139,12 +139,12 @@ TESTS: dict[str, Rows] = {  # all tests of these vehicles since their story bega
 NEWEST: dict[str, dict[str, str]] = {  # the newest test of these vehicles, beside the usual ones
     "108": {"on": "2026-10-09", "with": "refractometer", "glycol_pct": "46"},
     "137": {"on": "2026-10-29", "with": "strip", "glycol_pct": "50", "ph": "6.5"},
-    "203": {"on": "2026-10-12", "with": "refractometer", "glycol_pct": "43"},
-    "210": {"on": "2026-10-30", "with": "refractometer", "glycol_pct": "48"},
-    "221": {"on": "2026-10-15", "with": "refractometer", "glycol_pct": "66"},
+    "203": {"on": "2026-10-12", "with": "refractometer", "glycol_pct": "46"},
+    "210": {"on": "2026-10-30", "with": "refractometer", "glycol_pct": "50"},
+    "221": {"on": "2026-11-03", "with": "refractometer", "glycol_pct": "66"},
     "304": {"on": "2026-10-20", "with": "refractometer", "glycol_pct": "36"},
     "412": {"on": "2026-10-27", "with": "refractometer", "glycol_pct": "53"},
-    "502": {"on": "2026-10-22", "with": "refractometer", "glycol_pct": "48"},
+    "502": {"on": "2026-10-22", "with": "refractometer", "glycol_pct": "50"},
 }
 NOTED = {  # what was noted at the newest look-over
     "115": "damp below the pump, dry two hours later",
