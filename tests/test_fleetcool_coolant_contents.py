@@ -137,14 +137,15 @@ def test_a_test_overrides_the_mix_on_its_day_and_never_the_age() -> None:
     assert row["glycol_pct"] == pytest.approx(0.9 * 38 + 0.1 * 50)
 
 
-def test_a_test_on_the_day_of_a_fill_is_read_as_made_before_it() -> None:
-    """30 % tested, then 45 % of it replaced by 50 %: 0.55 × 30 + 0.45 × 50 = 39, by hand."""
+def test_a_test_on_the_day_of_a_fill_is_read_as_made_after_it() -> None:
+    """So that a weak reading of that day is never covered up by the fill it may stand for."""
     tests = [{"unit": "104", "on": DRAIN, "with": "refractometer", "glycol_pct": 30}]
     row = row_of(contents([NEW, PUMP], coolant_tests=tests))
-    assert row["glycol_pct"] == pytest.approx(39.0)
+    assert row["glycol_pct"] == pytest.approx(30.0)
     assert row["measured_on"] == DRAIN
-    topped = row_of(contents([top_up(DRAIN, coolant="water", litres_in=1)], coolant_tests=tests))
-    assert topped["glycol_pct"] == pytest.approx(27.0)
+    later = top_up(DRAIN + 1, coolant="water", litres_in=1)
+    topped = row_of(contents([NEW, PUMP, later], coolant_tests=tests))
+    assert topped["glycol_pct"] == pytest.approx(27.0)  # 0.9 × 30, by hand
 
 
 def test_a_test_on_the_day_of_the_first_fill_is_of_that_fill() -> None:

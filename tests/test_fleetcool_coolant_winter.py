@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetcool.coolant.freeze import freeze_point
+from fleetcool.coolant.freeze import freeze_point, freezing_points, over_concentrated
 from fleetcool.coolant.mixing import replace
 from fleetcool.coolant.winter import WINTER_COLUMNS, winter_list
 from fleetcool.knowledge.reader import in_force
@@ -35,6 +35,9 @@ def coolant(**columns: object) -> pd.DataFrame:
         "whole_change_on": 20_000.0,
     }
     frame = pd.DataFrame(usual | columns, index=range(size)).reindex(columns=list(COOLANT_COLUMNS))
+    base, glycol = frame["base"].to_numpy(dtype=object), frame["glycol_pct"].to_numpy("float64")
+    read = np.where(over_concentrated(base, glycol), np.nan, freezing_points(base, glycol))
+    frame["freezes_c"] = frame["freezes_c"].astype("float64").fillna(pd.Series(read))
     return frame.astype({"kind": "str", "coolant": "str", "base": "str"})
 
 

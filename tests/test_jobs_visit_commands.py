@@ -127,7 +127,6 @@ def test_a_vehicle_cannot_be_here_on_a_day_to_come_nor_wait_until_one_that_is_ov
     assert "9 November 2026 or later" in refused("wait", "102-26W46", "--until", "2026-11-01")
 
 
-@pytest.mark.usefixtures("home")
 def test_now_rows_that_are_taken_by_hand_say_what_follows(home: Path) -> None:
     (home / "now.csv").write_text("unit,for\n102,pump\n")
     result = CliRunner().invoke(main, ["take", "now.csv"])
@@ -136,6 +135,7 @@ def test_now_rows_that_are_taken_by_hand_say_what_follows(home: Path) -> None:
     assert "Worth doing while it is open" in result.output
 
 
+@pytest.mark.usefixtures("home")
 def test_a_service_is_split_off_a_visit_once() -> None:
     asked("open", "102", "--for", "pump", "--also", "thermostat")
     asked("split-off", "102-26W46", "new thermostat")

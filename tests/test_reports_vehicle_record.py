@@ -232,10 +232,10 @@ def test_a_freezing_point_says_whether_coolant_was_filled_since_its_test(record:
     tested: Row = {"base": "eg", "glycol_pct": 50.0, "freezes_c": -37.0, "measured_on": 19_400.0}
     first: Row = {"filled_on": 19_400.0, "by_work": "first fill"}
     before: Row = {"filled_on": 19_399.0, "by_work": "new pump"}
-    same_day: Row = {"filled_on": 19_400.0, "by_work": "topped up"}
+    later: Row = {"filled_on": 19_401.0, "by_work": "topped up"}
     day = "12 February 2023"
     assert now(record, tested, (first, before))["freezes at"] == f"−37 °C, tested on {day}"
-    assert now(record, tested, (before, same_day))["freezes at"] == (
+    assert now(record, tested, (before, later))["freezes at"] == (
         f"−37 °C, worked out from the test of {day} and what was filled since"
     )
     untested = tested | {"measured_on": np.nan}
