@@ -301,7 +301,7 @@ _HISTORY = some.lists(some.one_of(_TOP, _DRAIN, _DRAIN, _CHANGE), max_size=8)
 _TESTS = some.lists(some.tuples(_DAY, some.booleans()), max_size=4)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(history=_HISTORY, tests=_TESTS)
 def test_shares_add_up_and_no_weighted_age_exceeds_the_oldest_parcel(
     history: list[Row], tests: list[tuple[float, bool]]
@@ -314,7 +314,7 @@ def test_shares_add_up_and_no_weighted_age_exceeds_the_oldest_parcel(
     assert 0.0 <= row["glycol_pct"] <= 50.0 + 1e-9
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(history=_HISTORY, tests=_TESTS)
 def test_no_sequence_earns_more_than_its_drains_times_their_ages_nor_as_much_as_the_age(
     history: list[Row], tests: list[tuple[float, bool]]
@@ -331,7 +331,7 @@ def test_no_sequence_earns_more_than_its_drains_times_their_ages_nor_as_much_as_
     assert (found.credits["share"] < 0.75).all()
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(history=_HISTORY, tests=_TESTS, top=_TOP)
 def test_a_top_up_never_moves_the_whole_change_and_earns_nothing(
     history: list[Row], tests: list[tuple[float, bool]], top: Row
@@ -343,7 +343,7 @@ def test_a_top_up_never_moves_the_whole_change_and_earns_nothing(
     pd.testing.assert_frame_equal(before.credits, after.credits)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(history=_HISTORY, tests=_TESTS, back=_BACK)
 def test_coolant_put_back_changes_nothing(
     history: list[Row], tests: list[tuple[float, bool]], back: Row
@@ -355,7 +355,7 @@ def test_coolant_put_back_changes_nothing(
     pd.testing.assert_frame_equal(before.credits, after.credits)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(history=_HISTORY.flatmap(lambda rows: some.tuples(some.just(rows), some.permutations(rows))))
 def test_the_order_of_the_rows_does_not_matter(
     history: tuple[list[Row], list[Row]],

@@ -118,6 +118,7 @@ def test_every_planted_fault_is_named_with_its_row(messy: tuple[Path, Any]) -> N
     assert len({row["kind"] for row in planted}) >= 30
 
 
+@pytest.mark.long
 def test_withdrawing_brings_everything_back(
     demo: Path, plan: Any, due: Any, messy: tuple[Path, Any]
 ) -> None:

@@ -183,6 +183,7 @@ def test_a_now_line_has_its_job_sheet_and_its_report_within_one_sweep(place: Pla
     assert "pumpe" in report
 
 
+@pytest.mark.long
 def test_the_same_now_line_again_opens_nothing_new(place: Place) -> None:
     with_fleet(place)
     for content in (BROKEN, BROKEN, BROKEN + "\n"):  # the last one saved anew
@@ -191,6 +192,7 @@ def test_the_same_now_line_again_opens_nothing_new(place: Place) -> None:
     assert opened_units(place) == ["102-26W45"]
 
 
+@pytest.mark.long
 def test_withdrawing_what_the_inbox_took_removes_the_visit(place: Place) -> None:
     with_fleet(place)
     place.drop("now.csv", BROKEN)

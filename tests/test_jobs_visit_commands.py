@@ -106,6 +106,7 @@ def test_letting_go_and_not_coming_say_what_is_planned_instead() -> None:
     assert "There is no visit" in refused("let-go", "102-26W4")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("home")
 def test_a_service_is_split_off_into_a_visit_of_its_own() -> None:
     asked("open", "102", "--for", "pump", "--also", "new cap", "--json")

@@ -37,6 +37,8 @@ def stood_before(store: Store, standing: Standing, judged: Judged, as_of: int) -
     Nothing is said of an intake that tells of no work, look-over, test, driver report or result,
     nor of one that tells of more than 200 units, as a fleet's first tables do.
     """
+    if standing["vehicles"].empty:
+        return None  # a fleet's first tables: of new vehicles nothing has changed
     told = [judged.rows[name] for name in _TELLING if name in judged.rows]
     n_units = len({unit for frame in told for unit in frame["unit"].dropna().unique()})
     receipts = judged.rows.get("receipts")

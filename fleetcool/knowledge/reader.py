@@ -1,7 +1,7 @@
 """What is known on a day: the shipped tables with the user's rows over them, layouts made whole."""
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from types import MappingProxyType
 
@@ -75,6 +75,19 @@ def in_force(user: Mapping[str, pd.DataFrame], as_of: int) -> Knowledge:
     Raises:
         NotUsableError: a layout is `like` one that is not there, or like itself in a circle.
     """
+    if not any(len(user.get(table.name, ())) for table in KNOWLEDGE):
+        shipped = _shipped_alone(as_of)
+        names = (table.name for table in KNOWLEDGE)
+        return Knowledge(**{name: getattr(shipped, name).copy(deep=False) for name in names})
+    return _laid_over(user, as_of)
+
+
+@lru_cache(maxsize=4)
+def _shipped_alone(as_of: int) -> Knowledge:
+    return _laid_over({}, as_of)
+
+
+def _laid_over(user: Mapping[str, pd.DataFrame], as_of: int) -> Knowledge:
     own = {table.name: _own_rows(table, user, as_of) for table in KNOWLEDGE}
     _resolve_likes(own)
     return Knowledge(**{table.name: _finished(table, own[table.name]) for table in KNOWLEDGE})
