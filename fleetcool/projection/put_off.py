@@ -100,8 +100,10 @@ def _why(one: dict[object, object], put_off: PutOff, frame: pd.DataFrame) -> str
         )
         if amount > 0 and not pd.isna(frame[name].iloc[at])
     ]
+    about = "about " if bool(one["assumed"]) else ""  # the layout's share, nobody wrote it down
+    share = f"{about}{100 * float(str(one['share'])):.0f} %"
     return (
-        f"put off by {' or '.join(by)}: {100 * float(str(one['share'])):.0f} % was drained for "
+        f"put off by {' or '.join(by)}: {share} was drained for "
         f"{one['by_work']} on {day_text(float(str(one['on'])))} and the test of "
         f"{day_text(float(str(one['passed_on'])))} passed"
     )
