@@ -2,10 +2,10 @@
 
 import math
 
+from fleetcool.coolant.handled import CORRECTION
 from fleetcool.knowledge.properties import BASES
 from reports.job_lookups import JobLookups, Stay
 from reports.job_mix import (
-    CORRECTION,
     aim_of,
     base_of,
     correction,

@@ -5,6 +5,7 @@ import math
 import pandas as pd
 
 from fleetcool.coolant.freeze import freeze_point, percent_for
+from fleetcool.coolant.handled import CORRECTION
 from fleetcool.coolant.mixing import CONCENTRATE, WATER, blend, refill_with_mix
 from fleetcool.coolant.mixing import replace as replaced
 from fleetcool.errors import NotUsableError
@@ -16,7 +17,6 @@ from reports.job_lookups import JobLookups, Row, Stay
 from reports.view import figure, text
 from reports.words import volume
 
-CORRECTION = "coolant correction"
 _LEAST_LITRES = 0.05  # less than a tenth of a litre is not measured out
 
 

@@ -1,13 +1,12 @@
 """What became of the coolant on a visit, written once: to which of its work it belongs."""
 
+from fleetcool.coolant.handled import CORRECTION, TOP_UP
 from fleetcool.intake.returned_checks import Shop
 from fleetcool.intake.returned_lines import Line
 from fleetcool.model.taken import Fault
 
 Row = dict[str, object]
 TOLD = ("how", "litres_out", "coolant", "litres_in")
-TOP_UP = "coolant top-up"
-CORRECTION = "coolant correction"
 
 
 def tells_coolant(line: Line) -> bool:
