@@ -25,13 +25,12 @@ from fleetcool.store.engine import Store
 from fleetcool.store.last_issue import last_issue
 from fleetcool.store.ledger import Claim, claim, fail, renew
 from fleetcool.store.locks import hold
-from fleetcool.store.published import publish
+from fleetcool.store.published import NEWEST_INTAKE, SINCE, publish
 from reports.books import write_books
 from reports.since import what_changed
 
 WEEK = "week"
 LEASE_S = 1800
-SINCE = "since "  # the sentences of an edition are kept, so that it can be made again
 Stage = Callable[[str], None]
 Since = Mapping[str, Sequence[str]]
 
@@ -192,6 +191,8 @@ def _published(
         for depot, sentences in sorted((since or {}).items())
         for at, sentence in enumerate(sentences)
     ]
+    learnt = outlook.projection.learnt[["name", "value"]].astype("str")
+    known = [(NEWEST_INTAKE, str(outlook.standing.newest_intake)), *learnt.itertuples(index=False)]
     hashes = [(file.name, digest(file)) for file in files]
     return Published(
         as_of=outlook.as_of,
@@ -202,7 +203,9 @@ def _published(
         visit_services=outlook.plan.visit_services,
         due=outlook.projection.due,
         needs=outlook.supply.needs,
-        constants=pd.DataFrame(said, columns=["name", "value"], dtype="str"),
+        ahead=outlook.projection.ahead,
+        audit=outlook.back.audit,
+        constants=pd.DataFrame([*known, *said], columns=["name", "value"], dtype="str"),
         files=pd.DataFrame(hashes, columns=["name", "sha256"]),
     )
 

@@ -15,9 +15,9 @@ from fleetcool.model.computed import (
     READING_COLUMNS,
     USAGE_COLUMNS,
     Projection,
-    empty,
 )
 from fleetcool.model.days import number
+from fleetcool.model.frames import empty
 from fleetcool.model.taken import Consequence
 
 AS_OF = number(date(2026, 11, 12))

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from fleetcool.coolant.tested import MEASURES, judge_tests
 from fleetcool.coolant.trends import trends_of
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import COOLANT_COLUMNS, TREND_COLUMNS, USAGE_COLUMNS, empty
+from fleetcool.model.computed import COOLANT_COLUMNS, TREND_COLUMNS, USAGE_COLUMNS
+from fleetcool.model.frames import empty
 
 KNOWLEDGE = in_force({}, 20_700)
 START = 20_000.0

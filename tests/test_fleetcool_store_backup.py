@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from fleetcool.errors import FleetcoolError, NotThereError, StoreError
-from fleetcool.model.computed import empty
+from fleetcool.model.frames import empty
 from fleetcool.model.taken import Judged
 from fleetcool.store.backup import backup, is_empty, restore
 from fleetcool.store.dump import dump_standing

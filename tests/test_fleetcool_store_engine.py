@@ -33,7 +33,7 @@ def test_the_migrations_lead_to_the_schema_of_the_code(store: Store) -> None:
         head = context.get_current_revision()
 
     assert differences == []
-    assert head == "0002"
+    assert head == "0003"
 
 
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])

@@ -7,6 +7,7 @@ import pytest
 from fleetcool.errors import HeldByAnotherError
 from fleetcool.model import computed
 from fleetcool.model.days import number
+from fleetcool.model.frames import empty
 from fleetcool.model.published import Published
 from fleetcool.store.engine import Store, reading
 from fleetcool.store.ledger import Claim, claim, ledger_lines
@@ -42,7 +43,7 @@ def issue(as_of: int, *numbers: str, edition: int = 1) -> Published:
         revision=3,
         visits=visits(*numbers, start_on=as_of + 7.0),
         visit_services=services(*numbers),
-        due=computed.empty(computed.DUE_COLUMNS),
+        due=empty(computed.DUE_COLUMNS),
         needs=pd.DataFrame(
             {"part": ["P"], "depot": "N", "week": "2026-W47", "expected": 1.0, "p90": 2.0}
         ),
@@ -118,6 +119,8 @@ def test_all_parts_of_an_issue_are_written(store: Store) -> None:
         "visit_services": 1,
         "due": 0,
         "needs": 1,
+        "ahead": 0,
+        "audit": 0,
         "constants": 1,
         "files": 1,
     }

@@ -8,8 +8,8 @@ import pytest
 
 from fleetcool.errors import FleetcoolError, NotThereError, StoreError
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import empty
 from fleetcool.model.days import number
+from fleetcool.model.frames import empty
 from fleetcool.model.taken import Judged
 from fleetcool.store.dump import dump_standing
 from fleetcool.store.engine import Store

@@ -29,6 +29,7 @@ from fleetcool.model import computed
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.computed import Plan, Projection, Supply
 from fleetcool.model.days import number
+from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import names
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import Settings
@@ -194,14 +195,16 @@ def _projection() -> Projection:
         frame(computed.CLOCK_COLUMNS, *clocks),
         frame(
             computed.USAGE_COLUMNS,
-            ("104", "odometer", 200.0, 0.05, AS_OF - 3.0, 58300.0, 58300.0, 100, 2),
-            ("31", "odometer", 40.0, 0.05, AS_OF - 80.0, 18300.0, 18300.0, 50, 0),
+            ("104", "odometer", 200.0, 0.05, AS_OF - 3.0, 58300.0, 58300.0, 100, 2, "light", 700.0, 190.0, ""),
+            ("31", "odometer", 40.0, 0.05, AS_OF - 80.0, 18300.0, 18300.0, 50, 0, "light", 400.0, 42.0, "silent"),
         ),
         frame(
             computed.READING_COLUMNS,
             ("104", "odometer", AS_OF - 9.0, 583000.0, NAN, False,
-             "Ten times too much: the point before the tenths is missing.", "readings"),
-            ("104", "odometer", AS_OF - 3.0, 58300.0, 58300.0, True, "", "readings"),
+             "Ten times too much: the point before the tenths is missing.", "readings",
+             "tenths without the point", 58300.0, 30.0, "", True),
+            ("104", "odometer", AS_OF - 3.0, 58300.0, 58300.0, True, "", "readings", "", NAN, NAN,
+             "", False),
         ),
         frame(
             ("vehicle", "kind", "litres", "whole_change_on", "assumed", "note"),
@@ -628,30 +631,30 @@ def test_an_outlook_with_nothing_in_it_still_makes_readable_books(tmp_path: Path
     bare = dataclasses.replace(
         full,
         projection=Projection(
-            computed.empty(computed.DUE_COLUMNS),
-            computed.empty(computed.CLOCK_COLUMNS),
-            computed.empty(computed.USAGE_COLUMNS),
-            computed.empty(computed.READING_COLUMNS),
-            computed.empty(computed.COOLANT_COLUMNS),
+            empty(computed.DUE_COLUMNS),
+            empty(computed.CLOCK_COLUMNS),
+            empty(computed.USAGE_COLUMNS),
+            empty(computed.READING_COLUMNS),
+            empty(computed.COOLANT_COLUMNS),
         ),
         plan=Plan(
             MONDAY,
-            computed.empty(computed.VISIT_COLUMNS),
-            computed.empty(computed.VISIT_SERVICE_COLUMNS),
-            computed.empty(computed.ROUND_COLUMNS),
-            computed.empty(computed.NOT_PLACED_COLUMNS),
-            computed.empty(computed.WEEK_COLUMNS),
-            computed.empty(computed.OTHER_DAY_COLUMNS),
-            computed.empty(computed.WHILE_OPEN_COLUMNS),
-            computed.empty(computed.LET_GO_COLUMNS),
+            empty(computed.VISIT_COLUMNS),
+            empty(computed.VISIT_SERVICE_COLUMNS),
+            empty(computed.ROUND_COLUMNS),
+            empty(computed.NOT_PLACED_COLUMNS),
+            empty(computed.WEEK_COLUMNS),
+            empty(computed.OTHER_DAY_COLUMNS),
+            empty(computed.WHILE_OPEN_COLUMNS),
+            empty(computed.LET_GO_COLUMNS),
         ),
         supply=Supply(
-            computed.empty(computed.PART_COLUMNS),
-            computed.empty(computed.NEED_COLUMNS),
-            computed.empty(computed.BEHIND_COLUMNS),
-            computed.empty(computed.ORDER_COLUMNS),
-            computed.empty(computed.COMING_COLUMNS),
-            computed.empty(computed.PULL_COLUMNS),
+            empty(computed.PART_COLUMNS),
+            empty(computed.NEED_COLUMNS),
+            empty(computed.BEHIND_COLUMNS),
+            empty(computed.ORDER_COLUMNS),
+            empty(computed.COMING_COLUMNS),
+            empty(computed.PULL_COLUMNS),
         ),
     )
     files = {path.name: path for path in write_books(bare, tmp_path, 1, None)}

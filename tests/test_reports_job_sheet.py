@@ -22,6 +22,7 @@ from fleetcool.model import computed
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.computed import Plan, Projection, Supply
 from fleetcool.model.days import number
+from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import Settings
@@ -57,7 +58,7 @@ SERVICES = {
 def frame(columns: Sequence[str], rows: Sequence[Mapping[str, object]]) -> pd.DataFrame:
     """Return a frame of these columns; what a row leaves out is missing."""
     if not rows:
-        return computed.empty(tuple(columns))
+        return empty(tuple(columns))
     return pd.DataFrame([{name: row.get(name) for name in columns} for row in rows])
 
 

@@ -23,8 +23,8 @@ from fleetcool.model.computed import (
     TREND_COLUMNS,
     VISIT_COLUMNS,
     VISIT_SERVICE_COLUMNS,
-    empty,
 )
+from fleetcool.model.frames import empty
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing

@@ -91,6 +91,16 @@ DECISIONS = Form(
     ),
 )
 
+ODD_READINGS = Form(
+    "manager",
+    "Odd readings",
+    (
+        Entry("what", "it is", "choice", ("right", "not right", "meter replaced")),
+        Entry("instead", "right value", "number"),  # in the unit of the line
+        Entry("by", "by", "text"),
+    ),
+)
+
 # What broke down and is in now; a plain workbook or CSV named now, without keys, is read as well.
 NOW = Form(
     "mechanic",

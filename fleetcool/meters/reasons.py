@@ -34,6 +34,11 @@ def frame_of(gathered: Gathered, chosen: Bools, used: Bools, cumulative: Floats)
             "used": used,
             "reason": reason,
             "source": gathered.source,
+            "cause": "",
+            "proposed": np.nan,
+            "moves_days": np.nan,
+            "said": "",
+            "new": False,
         }
     )
     shown = frame.loc[meter != METERS.index("idle_hours"), list(READING_COLUMNS)]

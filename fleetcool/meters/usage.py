@@ -8,7 +8,11 @@ from numpy.typing import NDArray
 
 from fleetcool.meters.chain import Chain
 from fleetcool.meters.gather import METERS, Floats, Ints
+from fleetcool.meters.pace import Pace, even_pace
+from fleetcool.meters.spread import DEFAULT_SHARED, DEFAULT_SPREAD
 from fleetcool.model.computed import USAGE_COLUMNS
+from fleetcool.model.frames import empty
+from fleetcool.model.trust_frames import AHEAD_COLUMNS, AUDIT_COLUMNS, LEARNT_COLUMNS
 
 SIZES = ("light", "medium", "heavy")
 HALF_LIFE = 90.0  # H [d]: a day so far back counts half
@@ -18,15 +22,20 @@ DRIFT = 4e-4  # q [1/d]: how fast a rate wanders
 # What a vehicle runs before anything is known of the fleet [km/d, h/d], by meter and size;
 # common practice, no source.
 PRIOR = np.array([[70.0, 90.0, 160.0], [3.0, 4.0, 6.0], [0.5, 0.5, 1.0]])
+_MEASURED = tuple(name for name in USAGE_COLUMNS[2:] if name not in {"usage_class", "state"})
 
 
 @dataclass(frozen=True, slots=True)
 class Usage:
     """Rates of every series (vehicle × meter), arrays of shape (n_series,).
 
-    `rate` [km or h a day], `p` relative variance of the rate on the as-of day, `anchor_on`
-    [day number] and `anchor_at` [cumulative km or h] of the last used reading (first use and nil
-    where there is none), `has_readings` (bool). `frame` has `USAGE_COLUMNS`.
+    `rate` [km or h an operational day], `p` relative variance of the rate on the as-of day,
+    `anchor_on` [day number] and `anchor_at` [cumulative km or h] of the last used reading (first
+    use and nil where there is none), `has_readings` (bool). `spread`, shape (n_series, 5), has
+    the constants a0, a1 [d], a2 [1/year], b and kappa of `spread.log_variance`; `shared` is the
+    correlation between what odometer and hour meter of a vehicle run beyond expectation. `pace`
+    says which days count. `frame` has `USAGE_COLUMNS`, `ahead` `AHEAD_COLUMNS`, `tried`
+    `AUDIT_COLUMNS`, `learnt` `LEARNT_COLUMNS`.
     """
 
     rate: Floats
@@ -34,7 +43,13 @@ class Usage:
     anchor_on: Floats
     anchor_at: Floats
     has_readings: NDArray[np.bool_]
+    spread: Floats
+    shared: float
+    pace: Pace
     frame: pd.DataFrame
+    ahead: pd.DataFrame
+    tried: pd.DataFrame
+    learnt: pd.DataFrame
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +89,25 @@ def project_usage(
     p = BETWEEN * (1.0 - z) + stale
     meter_at = np.where(has, _take(chain.raw, safe), np.nan)
     n_used = np.where(has, chain.last - chain.first + 1, 0)
-    columns = (rate, p, anchor_on, anchor_at, meter_at, n_used, chain.n_not_used)
-    return Usage(rate, p, anchor_on, anchor_at, has, _frame(vehicles, has, columns))
+    first = np.maximum(chain.first, 0)
+    days = np.where(has, anchor_on - _take(chain.on, first), 0.0)
+    run = np.where(has, anchor_at - _take(chain.cumulative, first), 0.0)
+    average = np.divide(run, days, out=np.full_like(run, np.nan), where=days > 0)
+    columns = (rate, p, anchor_on, anchor_at, meter_at, n_used, chain.n_not_used, days, average)
+    return Usage(
+        rate,
+        p,
+        anchor_on,
+        anchor_at,
+        has,
+        np.tile(DEFAULT_SPREAD, (len(rate), 1)),
+        DEFAULT_SHARED,
+        even_pace(len(vehicles)),
+        _frame(vehicles, has, columns),
+        empty(AHEAD_COLUMNS),
+        empty(AUDIT_COLUMNS),
+        empty(LEARNT_COLUMNS),
+    )
 
 
 def _take(values: Floats, at: Ints) -> Floats:
@@ -129,9 +161,8 @@ def _frame(
         {
             "vehicle": np.repeat(vehicles, len(METERS))[shown],
             "meter": names[meter[shown]],
-            **{
-                name: column[shown] for name, column in zip(USAGE_COLUMNS[2:], columns, strict=True)
-            },
+            **{name: column[shown] for name, column in zip(_MEASURED, columns, strict=True)},
         }
     )
+    frame = frame.assign(usage_class="", state="")
     return frame[list(USAGE_COLUMNS)]

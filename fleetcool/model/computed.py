@@ -8,6 +8,15 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from fleetcool.model.frames import empty
+from fleetcool.model.life_frames import APART_COLUMNS, LIFE_COLUMNS, RISK_COLUMNS
+from fleetcool.model.trust_frames import (
+    AHEAD_COLUMNS,
+    AUDIT_COLUMNS,
+    LEARNT_COLUMNS,
+    MOVED_COLUMNS,
+)
+
 QUANTILES = (0.01, 0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95, 0.99)
 QUANTILE_COLUMNS = ("q01", "q05", "q10", "q25", "q50", "q75", "q90", "q95", "q99")
 GOVERNS = ("distance", "hours", "months", "day", "condition")
@@ -52,13 +61,17 @@ CLOCK_COLUMNS = (
 USAGE_COLUMNS = (
     "vehicle",
     "meter",  # odometer or engine_hours
-    "rate",  # km or hours a day
+    "rate",  # km or hours a day, the mean over a year
     "relative_variance",  # of the rate
     "anchor_on",  # day of the last used reading
     "anchor_at",  # cumulative km or hours there, all meters of the vehicle joined
     "meter_at",  # what the meter shows there
     "n_used",
     "n_not_used",
+    "usage_class",  # "medium at NORTH, much used": the vehicles it is compared with
+    "history_days",  # from the first to the last used reading
+    "average_rate",  # of the whole history, km or hours a day; NaN with fewer than two readings
+    "state",  # "", "parked", "laid up", "changed work", "silent"
 )
 
 # One row a reading.
@@ -69,8 +82,13 @@ READING_COLUMNS = (
     "raw",  # km or hours as it came
     "cumulative",  # km or hours, meters joined; NaN when not used
     "used",  # bool
-    "reason",  # text: why it is not used; empty when used
+    "reason",  # text: why it is not used; empty when used as it came
     "source",  # table it came from
+    "cause",  # one of `meters.reasons.CAUSES`; empty when nothing is odd about it
+    "proposed",  # km or h it would be right as, NaN when nothing is proposed
+    "moves_days",  # days by which the next due day would move were it right as it came, else NaN
+    "said",  # what a person said of it: "", "right", "not right", "meter replaced"
+    "new",  # bool: it came after the last issue
 )
 
 # One row a vehicle in the fleet: what is in its cooling system now.
@@ -168,6 +186,13 @@ class Projection:
     findings: pd.DataFrame = field(default_factory=lambda: empty(FINDING_COLUMNS))
     trends: pd.DataFrame = field(default_factory=lambda: empty(TREND_COLUMNS))
     fitted: pd.DataFrame = field(default_factory=lambda: empty(FITTED_COLUMNS))
+    ahead: pd.DataFrame = field(default_factory=lambda: empty(AHEAD_COLUMNS))
+    tried: pd.DataFrame = field(default_factory=lambda: empty(AUDIT_COLUMNS))
+    learnt: pd.DataFrame = field(default_factory=lambda: empty(LEARNT_COLUMNS))
+    moved: pd.DataFrame = field(default_factory=lambda: empty(MOVED_COLUMNS))
+    life: pd.DataFrame = field(default_factory=lambda: empty(LIFE_COLUMNS))
+    risks: pd.DataFrame = field(default_factory=lambda: empty(RISK_COLUMNS))
+    apart: pd.DataFrame = field(default_factory=lambda: empty(APART_COLUMNS))
 
 
 VISIT_STATES = ("proposed", "fixed", "here", "waiting", "done", "not come", "let go", "no word yet")
@@ -324,8 +349,3 @@ class Supply:
     orders: pd.DataFrame
     coming: pd.DataFrame
     pull: pd.DataFrame
-
-
-def empty(columns: tuple[str, ...]) -> pd.DataFrame:
-    """Return a frame without rows that has these columns."""
-    return pd.DataFrame({column: pd.Series(dtype="object") for column in columns})

@@ -251,4 +251,23 @@ HAPPENINGS: tuple[Table, ...] = (
         "What people decided about visits; written by returned sheets and commands.",
         by_hand=True,
     ),
+    Table(
+        "meter_decisions",
+        "happening",
+        ("decided_at", "unit", "meter", "on", "value"),
+        (
+            Column("decided_at", "text", required=True, note="UTC, whole seconds"),
+            Column("unit", "unit", required=True),
+            Column("meter", "choice", required=True, choices=("odometer", "engine_hours")),
+            Column("on", "day", required=True, note="the day of the reading"),
+            Column("value", "number", required=True, note="km or hours of the reading as it came"),
+            Column(
+                "what", "choice", required=True, choices=("right", "not right", "meter replaced")
+            ),
+            Column("instead", "number", note="km or hours that are right instead"),
+            Column("by", "text"),
+        ),
+        "What people said about odd readings; written by returned sheets.",
+        by_hand=True,
+    ),
 )

@@ -1,11 +1,13 @@
 """Everything one look ahead has worked out, as reports and commands read it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleetcool.model.computed import Plan, Projection, Supply
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.life_frames import Prices
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
+from fleetcool.model.trust_frames import LookingBack
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,3 +25,5 @@ class Outlook:
     projection: Projection
     plan: Plan
     supply: Supply
+    prices: Prices = field(default_factory=Prices)
+    back: LookingBack = field(default_factory=LookingBack)

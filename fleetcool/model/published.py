@@ -1,8 +1,11 @@
 """What one week's issue leaves in the store, whole and never changed later."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
+
+from fleetcool.model.frames import empty
+from fleetcool.model.trust_frames import AHEAD_COLUMNS, AUDIT_COLUMNS
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +23,8 @@ class Published:
         needs: `NEED_COLUMNS`.
         constants: name, value (text): learnt constants.
         files: name, sha256: what was written.
+        ahead: `AHEAD_COLUMNS` of model.trust_frames.
+        audit: `AUDIT_COLUMNS`.
     """
 
     as_of: int
@@ -32,3 +37,5 @@ class Published:
     needs: pd.DataFrame
     constants: pd.DataFrame
     files: pd.DataFrame
+    ahead: pd.DataFrame = field(default_factory=lambda: empty(AHEAD_COLUMNS))
+    audit: pd.DataFrame = field(default_factory=lambda: empty(AUDIT_COLUMNS))

@@ -1,9 +1,40 @@
 """What stands on a day: the rows a computation reads, all of one snapshot of the store."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+import numpy as np
 import pandas as pd
+
+from fleetcool.model.frames import empty
+from fleetcool.model.trust_frames import AHEAD_COLUMNS, AUDIT_COLUMNS
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """What issues before the as-of day said, to compare with what came.
+
+    Attributes:
+        last_on: as-of day of the newest of them [day number], NaN when there is none.
+        newest_intake: number of the newest intake that one had read, -1 when there is none.
+        due: `DUE_COLUMNS` of the newest one.
+        ahead: `AHEAD_COLUMNS` and `as_of` of the newest one, and of those made about 4, 8 and 26
+            weeks (`AUDITED_WEEKS`, within ten days) before the day.
+        audit: `AUDIT_COLUMNS` and `as_of` of every issue.
+        constants: name, value and `as_of` of every issue, the sentences of editions left out.
+        visits: visit, `as_of`, start_on, stop_on, vehicle of every issue of the last 430 days, as
+            each one said it.
+    """
+
+    last_on: float = np.nan
+    newest_intake: int = -1
+    due: pd.DataFrame = field(default_factory=pd.DataFrame)
+    ahead: pd.DataFrame = field(default_factory=lambda: empty((*AHEAD_COLUMNS, "as_of")))
+    audit: pd.DataFrame = field(default_factory=lambda: empty((*AUDIT_COLUMNS, "as_of")))
+    constants: pd.DataFrame = field(default_factory=lambda: empty(("name", "value", "as_of")))
+    visits: pd.DataFrame = field(
+        default_factory=lambda: empty(("visit", "as_of", "start_on", "stop_on", "vehicle"))
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +61,8 @@ class Standing:
         published_services: the services of those visits, `VISIT_SERVICE_COLUMNS` and `as_of`.
         holidays: region, on (day number), name.
         unused: table, unit, rows: happenings whose vehicle is not known.
+        newest_intake: number of the newest intake, 0 when there is none.
+        earlier: what issues before the day said.
     """
 
     as_of: int
@@ -39,6 +72,8 @@ class Standing:
     published_services: pd.DataFrame
     holidays: pd.DataFrame
     unused: pd.DataFrame
+    newest_intake: int = 0
+    earlier: Earlier = field(default_factory=Earlier)
 
     def __getitem__(self, table: str) -> pd.DataFrame:
         """Return the frame of a table."""

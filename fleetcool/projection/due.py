@@ -6,6 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.meters.pace import Pace
+from fleetcool.meters.spread import log_median
 from fleetcool.model.computed import QUANTILE_COLUMNS
 from fleetcool.model.days import DAYS_PER_MONTH, FAR, add_months
 from fleetcool.projection.reach import (
@@ -52,19 +54,21 @@ class Days:
     p_already: Floats
 
 
-def first_due(clock: Clock, as_of: int) -> Days:
+def first_due(clock: Clock, as_of: int, pace: Pace) -> Days:
     """Return when the first of the limits is reached, whichever it is."""
     months = np.where(np.isnan(clock.months_on), NO_LIMIT, clock.months_on)
     limits = (
-        days_of(clock.distance, as_of),
-        days_of(clock.hours, as_of),
+        days_of(clock.distance, as_of, pace),
+        days_of(clock.hours, as_of, pace),
         months,
         _fixed(clock.day_on),
         np.where(np.isnan(clock.condition_on), NO_LIMIT, clock.condition_on),
     )
     days, shares = whichever_first(limits)
     fixed = np.minimum(np.minimum(months[:, MEDIAN], limits[3][:, 0]), limits[4][:, MEDIAN])
-    p_already = np.maximum(chance_by(clock.distance, as_of), chance_by(clock.hours, as_of))
+    p_already = np.maximum(
+        chance_by(clock.distance, as_of, pace), chance_by(clock.hours, as_of, pace)
+    )
     p_already = np.where(fixed <= as_of, 1.0, p_already)
     return Days(days, shares, np.asarray(np.round(p_already, 9), dtype=np.float64))
 
@@ -115,8 +119,8 @@ class Recurring:
     before: "pd.Series[str]"
 
 
-def following(
-    first: Days, clock: Clock, recurring: Recurring, as_of: int, until: int
+def following(  # noqa: PLR0913, PLR0917 - the first days, what runs on, from when to when
+    first: Days, clock: Clock, recurring: Recurring, as_of: int, until: int, pace: Pace
 ) -> list[tuple[Ints, Days]]:
     """Return the later occurrences, while their q50 is not after `until`.
 
@@ -136,13 +140,13 @@ def following(
             break
         start = days[:, MEDIAN]
         again = Clock(
-            _again(clock.distance, recurring.km, at, start),
-            _again(clock.hours, recurring.hours, at, start),
+            _again(clock.distance, recurring.km, at, start, pace),
+            _again(clock.hours, recurring.hours, at, start, pace),
             _months_again(days, recurring.months[at]),
             next_before(start, recurring.before.iloc[at]),
             np.full((len(at), len(QUANTILE_COLUMNS)), np.nan),
         )
-        result = first_due(again, as_of)
+        result = first_due(again, as_of, pace)
         moved = np.maximum(result.days, days + SHORTEST_ROUND)
         result = Days(moved, result.shares, np.zeros(len(at)))
         kept = moved[:, MEDIAN] <= until
@@ -151,13 +155,15 @@ def following(
     return found
 
 
-def _again(limit: Running, full: Floats, at: Ints, start: Floats) -> Running:
+def _again(limit: Running, full: Floats, at: Ints, start: Floats, pace: Pace) -> Running:
     """Return a limit that counts anew from `start`, its way there counted at the median rate."""
     rate, p, anchor_on = limit.rate[at], limit.p[at], limit.anchor_on[at]
-    before = rate / np.sqrt(1.0 + p) * np.maximum(start - anchor_on, 0.0)
+    vehicle, spread = limit.vehicle[at], limit.spread[at]
+    h = pace.worked(vehicle, start) - pace.worked(vehicle, anchor_on)
+    before = np.exp(log_median(rate, p, spread)) * np.maximum(h, 0.0)
     unmeasured = np.isnan(limit.left[at]) & np.isnan(full[at])
     left = np.where(unmeasured, np.nan, full[at] + before)
-    return Running(rate, p, anchor_on, left, np.full(len(at), np.nan))
+    return Running(rate, p, anchor_on, left, np.full(len(at), np.nan), vehicle, spread)
 
 
 def _months_again(days: Floats, months: Floats) -> Floats:

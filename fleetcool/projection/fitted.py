@@ -12,6 +12,7 @@ from fleetcool.model.knowledge import Knowledge, names
 from fleetcool.model.standing import Standing
 from fleetcool.model.tables import PLACES
 from fleetcool.projection.fleet import Fleet
+from fleetcool.projection.meters_at import run_at
 from fleetcool.projection.work import has_places
 
 Floats = NDArray[np.float64]
@@ -154,13 +155,8 @@ def _quantities(knowledge: Knowledge, fleet: Fleet) -> Floats:
 def _run_by(rows: pd.DataFrame, fleet: Fleet, chain: Chain, usage: Usage) -> Floats:
     """Return what each vehicle had run when each part was fitted [km], shape (n,)."""
     at = rows["spot"].to_numpy(dtype="int64") // _N
-    series: Ints = at * len(METERS)
     on = rows["fitted_on"].to_numpy(dtype="float64")
-    read = chain.at_day(series, on, fleet.first_used_on[at])
-    beyond = usage.anchor_at[series] + usage.rate[series] * np.maximum(
-        on - usage.anchor_on[series], 0.0
-    )
-    run = np.where(np.isnan(read), beyond, read)
-    run = np.where(usage.has_readings[series], run, np.nan)
+    run = run_at(fleet, chain, usage, at, on, 0)
+    run = np.where(usage.has_readings[at * len(METERS)], run, np.nan)
     new = rows["assumed"].to_numpy(dtype=bool) & ~np.isnan(run)
     return np.where(new, 0.0, run)

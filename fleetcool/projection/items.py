@@ -61,7 +61,8 @@ class Since:
 
     `since` [km or h] at the last reading, `left` [km or h] of the limit there (NaN: no limit),
     `anchor_on` [day number], `rate`, `p`, `reached_on` [day number] where nothing is left,
-    and `counted` (bool): whether that meter counts at all.
+    `counted` (bool): whether that meter counts at all, and `spread`, shape (n, 5), the constants
+    of `meters.spread`.
     """
 
     since: Floats
@@ -71,6 +72,7 @@ class Since:
     p: Floats
     reached_on: Floats
     counted: Bools
+    spread: Floats
 
 
 def items_of(limits: pd.DataFrame, knowledge: Knowledge, fleet: Fleet, work: Work) -> Items:
@@ -221,7 +223,7 @@ def since(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) ->
     by_line = items.clock_on + share * (anchor_on - items.clock_on)
     plain = (run == plain_run) & (items.gone == 0) & ~np.isnan(reached_on)
     reached_on = np.where(plain, np.minimum(reached_on, anchor_on), by_line)
-    return Since(total, left, anchor_on, rate, p, reached_on, counted)
+    return Since(total, left, anchor_on, rate, p, reached_on, counted, usage.spread[series])
 
 
 def _begun(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) -> Floats:

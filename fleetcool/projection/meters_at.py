@@ -27,7 +27,7 @@ def run_at(  # noqa: PLR0913, PLR0917 - the meters, and what is asked of them
     """
     series = of_vehicle * len(METERS) + meter
     read = chain.at_day(series, on, fleet.first_used_on[of_vehicle])
-    beyond = usage.anchor_at[series] + usage.rate[series] * np.maximum(
-        on - usage.anchor_on[series], 0.0
-    )
+    anchor_on, pace = usage.anchor_on[series], usage.pace
+    h = pace.worked(of_vehicle, on) - pace.worked(of_vehicle, anchor_on)
+    beyond = usage.anchor_at[series] + usage.rate[series] * np.maximum(h, 0.0)
     return np.where(np.isnan(read), beyond, read)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from fleetcool.knowledge.limits import limits_for
 from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import METERS, gather
+from fleetcool.meters.pace import Pace
 from fleetcool.meters.usage import Usage, project_usage
 from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection
 from fleetcool.model.days import DAYS_PER_MONTH
@@ -80,7 +81,7 @@ def project(
     run, first = run_of(items, knowledge, settings, meters, asked, inside, as_of)
     unknown = _unknown(standing, settings, fleet, run, (first, work, usage))
     first = _never_late(first, unknown, run.items, as_of)
-    due = _due(fleet, run, first, unknown, (as_of, until))
+    due = _due(fleet, run, first, unknown, (as_of, until, usage.pace))
     clocks = _clocks(fleet, run, first, unknown, (as_of, settings.units))
     here = fleet.frame.loc[fleet.frame["here"].astype(bool), "vehicle"]
     seen = usage.frame[usage.frame["vehicle"].isin(here)].reset_index(drop=True)
@@ -94,6 +95,9 @@ def project(
         inside.findings,
         inside.trends,
         fitted_parts(standing, knowledge, fleet, meters.chain, usage),
+        usage.ahead,
+        usage.tried,
+        usage.learnt,
     )
 
 
@@ -150,10 +154,10 @@ def _never_late(first: Days, unknown: _Unknown, items: Items, as_of: int) -> Day
 
 
 def _due(
-    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, span: tuple[int, int]
+    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, span: tuple[int, int, Pace]
 ) -> pd.DataFrame:
     """Return the frame of all occurrences with `DUE_COLUMNS`."""
-    as_of, until = span
+    as_of, until, pace = span
     frame = run.items.frame
     vehicle = frame["vehicle"].to_numpy(dtype=object)
     service = frame["service"].to_numpy(dtype=object)
@@ -162,7 +166,7 @@ def _due(
     parts = [rows[limited]]
     once = np.where((unknown.open_clock | ~limited)[:, None], np.inf, first.days)
     again = following(
-        Days(once, first.shares, first.p_already), run.clock, _recurring(run), as_of, until
+        Days(once, first.shares, first.p_already), run.clock, _recurring(run), as_of, until, pace
     )
     for number, (at, days) in enumerate(again, start=2):
         more = due_rows(vehicle[at], service[at], days)

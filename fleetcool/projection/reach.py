@@ -5,13 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fleetcool.meters.pace import Pace
+from fleetcool.meters.spread import log_median, log_variance
 from fleetcool.model.computed import GOVERNS, QUANTILES
 from fleetcool.model.days import FAR
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-SPREAD = (0.75, 1.6, 0.07)  # a0, a1 [d], a2 [1/year]: defaults until a fleet's own are learnt
-SHORTEST = 2.5  # [d] below it a1/h stays flat, so that the chance only grows with the day
 FAR_OFF = 1.0e9  # a day not in sight
 NO_LIMIT = 1.0e12
 _STEPS = 30
@@ -23,9 +24,10 @@ _AT_ONCE = 50_000  # rows, so that a large fleet fits into memory
 class Running:
     """A limit of distance or hours that runs down, arrays of shape (n,).
 
-    `rate` [km or h a day], `p` relative variance of the rate, `anchor_on` [day number] of the
-    reading it counts from, `left` [km or h] there (NaN: no such limit), `reached_on` [day
-    number] where nothing is left.
+    `rate` [km or h an operational day], `p` relative variance of the rate, `anchor_on` [day
+    number] of the reading it counts from, `left` [km or h] there (NaN: no such limit),
+    `reached_on` [day number] where nothing is left. `vehicle` is the position in the fleet,
+    `spread`, shape (n, 5), the constants of `meters.spread`.
     """
 
     rate: Floats
@@ -33,42 +35,33 @@ class Running:
     anchor_on: Floats
     left: Floats
     reached_on: Floats
+    vehicle: Ints
+    spread: Floats
 
 
-def log_variance(h: Floats, p: Floats) -> Floats:
-    """Return the variance of the logarithm of the usage in `h` days, same shape.
-
-    v = a0 p + a1 / h + a2 min(h, 400) / 365 with the default constants; `h` [d] counts from the
-    last reading, `p` is the relative variance of the rate. Below 2.5 d the second term stays as
-    at 2.5 d (departure from the source, see `SHORTEST`).
-
-    **Source:** own form, constants found by back-tests on simulated fleets.
-    """
-    a0, a1, a2 = SPREAD
-    return np.asarray(a0 * p + a1 / np.maximum(h, SHORTEST) + a2 * np.minimum(h, 400.0) / 365.0)
-
-
-def chance_by(limit: Running, on: float) -> Floats:
+def chance_by(limit: Running, on: float, pace: Pace) -> Floats:
     """Return the probability that the limit is reached by a day [day number], shape (n,).
 
-    P(T <= t) = Phi(ln(r h / (sqrt(1 + p) R)) / sqrt(v(h, p))): the chance that the usage by then,
-    lognormal about its median, covers what is left.
+    P(T <= t) = Phi(ln(r h exp(b) / (sqrt(1 + p) R)) / (kappa sqrt(v(h, p)))), h operational days
+    since the last reading: the chance that the usage by then, lognormal about its median, covers
+    what is left.
 
     **Source:** own form; the marginal distribution of a usage that never decreases.
     """
     from scipy.special import ndtr  # noqa: PLC0415 - heavy, only where a plan is computed
 
-    h = on - limit.anchor_on
+    until = np.full_like(limit.anchor_on, on)
+    h = pace.worked(limit.vehicle, until) - pace.worked(limit.vehicle, limit.anchor_on)
     safe = np.maximum(h, 1e-9)
     left = np.where(limit.left > 0, limit.left, 1.0)
-    ratio = np.maximum(limit.rate, 1e-12) * safe / (np.sqrt(1.0 + limit.p) * left)
-    chance = ndtr(np.log(ratio) / np.sqrt(log_variance(safe, limit.p)))
+    ahead = log_median(limit.rate, limit.p, limit.spread) + np.log(safe) - np.log(left)
+    chance = ndtr(ahead / np.sqrt(log_variance(safe, limit.p, limit.spread)))
     chance = np.where(h > 0, chance, 0.0)
     chance = np.where(limit.left <= 0, np.where(limit.reached_on <= on, 1.0, 0.0), chance)
     return np.where(np.isnan(limit.left), 0.0, chance)
 
 
-def days_of(limit: Running, as_of: float) -> Floats:
+def days_of(limit: Running, as_of: float, pace: Pace) -> Floats:
     """Return the days [day number] at `QUANTILES`, shape (n, 9), by bisection on ln h.
 
     A day beyond 3,000 d from `as_of` is `FAR_OFF`; a vehicle-service without such a limit has
@@ -79,27 +72,35 @@ def days_of(limit: Running, as_of: float) -> Floats:
     runs = np.flatnonzero(limit.left > 0)
     for start in range(0, len(runs), _AT_ONCE):
         at = runs[start : start + _AT_ONCE]
-        h = _days_from_anchor(
-            np.maximum(limit.rate[at], 1e-12),
-            limit.p[at],
-            limit.left[at],
-            np.maximum(as_of + FAR - limit.anchor_on[at], 1.0),
-        )
-        days[at] = np.where(np.isinf(h), FAR_OFF, limit.anchor_on[at][:, None] + h)
+        days[at] = _running_days(limit, at, as_of, pace)
     return days
 
 
-def _days_from_anchor(rate: Floats, p: Floats, left: Floats, furthest: Floats) -> Floats:
-    """Return the days [d] at `QUANTILES` until `left` is run, shape (n, 9); inf past `furthest`."""
+def _running_days(limit: Running, at: Ints, as_of: float, pace: Pace) -> Floats:
+    """Return the days at `QUANTILES` of the limits at `at`, shape (n, 9)."""
+    anchor_on = limit.anchor_on[at]
+    furthest = np.maximum(as_of + FAR, anchor_on + 1.0)
+    most = pace.worked(limit.vehicle[at], furthest) - pace.worked(limit.vehicle[at], anchor_on)
+    start = log_median(limit.rate[at], limit.p[at], limit.spread[at]) - np.log(limit.left[at])
+    h = _days_from_anchor(start, limit.p[at], limit.spread[at], np.maximum(most, 1e-2))
+    begun = np.repeat(anchor_on[:, None], h.shape[1], axis=1)
+    days = pace.day_after(limit.vehicle[at][:, None], begun, h)
+    return np.where(np.isinf(h), FAR_OFF, days)
+
+
+def _days_from_anchor(start: Floats, p: Floats, spread: Floats, furthest: Floats) -> Floats:
+    """Return the operational days [d] at `QUANTILES` until what is left is run, shape (n, 9).
+
+    `start` is ln of the share of what is left that a median day runs; inf past `furthest`.
+    """
     from scipy.special import ndtri  # noqa: PLC0415 - heavy, only where a plan is computed
 
-    z, p = ndtri(np.array(QUANTILES))[None, :], p[:, None]
-    shift = np.log(rate[:, None] / (np.sqrt(1.0 + p) * left[:, None]))
+    z, p, spread = ndtri(np.array(QUANTILES))[None, :], p[:, None], spread[:, None, :]
     high = np.repeat(np.log(furthest)[:, None], z.shape[1], axis=1)
     low = np.full_like(high, np.log(1e-3))
 
     def short_of(x: Floats) -> NDArray[np.bool_]:
-        return np.asarray(x + shift < z * np.sqrt(log_variance(np.exp(x), p)))
+        return np.asarray(x + start[:, None] < z * np.sqrt(log_variance(np.exp(x), p, spread)))
 
     far = short_of(high)
     for _ in range(_STEPS):

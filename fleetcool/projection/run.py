@@ -70,10 +70,12 @@ def run_of(  # noqa: PLR0913, PLR0917 - what the clocks are made of
     condition_on, found = asked.condition_days(items.frame)
     campaign_on = asked.campaign_days(items.frame)
     clock = replace(clock, day_on=np.fmin(clock.day_on, campaign_on), condition_on=condition_on)
-    first = first_due(clock, as_of)
+    first = first_due(clock, as_of, meters.usage.pace)
     mixed = mixed_of(items, inside.contents.coolant, meters.fleet, knowledge, as_of)
     *run_of_mixed, clock_of_mixed = _clock(mixed.items, meters)
-    first, sooner = _sooner(first, first_due(clock_of_mixed, as_of), mixed.of_item)
+    first, sooner = _sooner(
+        first, first_due(clock_of_mixed, as_of, meters.usage.pace), mixed.of_item
+    )
     added = _added(items, changes, inside.contents.coolant, put_off.why)
     added[mixed.of_item[sooner]] = mixed.why[sooner]
     at = (mixed.of_item[sooner], np.flatnonzero(sooner))
@@ -113,8 +115,8 @@ def _clock(items: Items, meters: Meters) -> tuple[Since, Since, Clock]:
     months -= months_gone(items, meters.fleet)
     none = np.full((len(items.frame), len(QUANTILE_COLUMNS)), np.nan)
     clock = Clock(
-        _running(distance),
-        _running(hours),
+        _running(distance, items),
+        _running(hours, items),
         months_over(items.clock_on, months),
         next_before(items.clock_on, items.frame["before"]),
         none,
@@ -132,5 +134,7 @@ def _sooner(first: Days, other: Days, at: Ints) -> tuple[Days, Bools]:
     return Days(days, shares, p_already), sooner
 
 
-def _running(one: Since) -> Running:
-    return Running(one.rate, one.p, one.anchor_on, one.left, one.reached_on)
+def _running(one: Since, items: Items) -> Running:
+    return Running(
+        one.rate, one.p, one.anchor_on, one.left, one.reached_on, items.of_vehicle, one.spread
+    )

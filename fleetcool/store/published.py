@@ -1,17 +1,37 @@
 """What a week's issue leaves behind, written whole with the ledger's "done" in one transaction."""
 
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
 from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
-from fleetcool.model.days import iso, next_week
+from fleetcool.model.days import iso, iso_week, next_week, number
 from fleetcool.model.published import Published
+from fleetcool.model.standing import Earlier
+from fleetcool.model.trust_frames import AUDITED_WEEKS
 from fleetcool.store import ledger
 from fleetcool.store.bulk import bulk_insert, read_frame
 from fleetcool.store.engine import Store, reading, writing
 from fleetcool.store.ledger import Claim
 from fleetcool.store.merging import day_numbers
 from fleetcool.store.schema import PUBLISHED, PUBLISHED_PARTS
+
+SINCE = "since "  # the sentences of an edition are kept, so that it can be made again
+NEWEST_INTAKE = "newest intake"
+WHOLE_FOR_DAYS = 13 * 7  # of older issues only the audited horizons are kept
+AHEAD_KEPT_DAYS = 29 * 7
+AUDITED_WITHIN_DAYS = 10  # an issue so near to the wanted day is taken for it
+VISITS_BACK_DAYS = 430
+KEPT_WEEKS = (4, 8, 13, 26)
+_IN_ORDER = {
+    "ahead": ("vehicle", "meter"),
+    "audit": ("weeks", "by", "name"),
+    "constants": ("name",),
+    "visits": ("visit",),
+}
 
 
 def publish(store: Store, published: Published, *, claim: Claim, now: int) -> bool:
@@ -58,6 +78,59 @@ def read_last(connection: sa.Connection, as_of: int) -> tuple[pd.DataFrame, pd.D
     return visits, services[[*VISIT_SERVICE_COLUMNS, "as_of"]]
 
 
+def read_earlier(connection: sa.Connection, as_of: int) -> Earlier:
+    """Return what the issues before a day said, to compare with what came."""
+    issues = read_frame(
+        connection, sa.select(PUBLISHED.c.as_of).where(PUBLISHED.c.as_of < iso(as_of))
+    )
+    if issues.empty:
+        return Earlier()
+    newest = str(issues["as_of"].max())
+    constants = _of_issues(connection, "constants", as_of)
+    constants = constants[~constants["name"].str.startswith(SINCE)].reset_index(drop=True)
+    last = day_numbers(pd.Series([newest], dtype="str"))[0]
+    read = constants[constants["as_of"].eq(last) & constants["name"].eq(NEWEST_INTAKE)]["value"]
+    audit = _of_issues(connection, "audit", as_of)
+    due = PUBLISHED_PARTS["due"]
+    recent = [day for day in issues["as_of"] if day >= str(iso(as_of - VISITS_BACK_DAYS))]
+    visits = _of_issues(connection, "visits", as_of, recent)
+    return Earlier(
+        float(last),
+        int(read.iloc[0]) if len(read) else -1,
+        read_frame(connection, sa.select(*due.c).where(due.c.as_of == newest)).drop(
+            columns="as_of"
+        ),
+        _of_issues(connection, "ahead", as_of, _audited(issues["as_of"], as_of)),
+        audit.assign(warns=audit["warns"] == 1),
+        constants,
+        visits[["visit", "as_of", "start_on", "stop_on", "vehicle"]],
+    )
+
+
+def _audited(issued: "pd.Series[str]", as_of: int) -> list[str]:
+    """Return the newest issue, and those nearest to each audited number of weeks before a day."""
+    on = day_numbers(issued)
+    chosen = {str(issued.max())}
+    for weeks in AUDITED_WEEKS:
+        off = np.abs(on - (as_of - 7 * weeks))
+        if off.min() <= AUDITED_WITHIN_DAYS:
+            chosen.add(str(issued.iloc[int(off.argmin())]))
+    return sorted(chosen)
+
+
+def _of_issues(
+    connection: sa.Connection, part: str, as_of: int, issued: Sequence[str] | None = None
+) -> pd.DataFrame:
+    """Return one part of the issues before a day, oldest first, `as_of` as a day number."""
+    table = PUBLISHED_PARTS[part]
+    select = sa.select(*table.c).where(table.c.as_of < iso(as_of))
+    if issued is not None:
+        select = select.where(table.c.as_of.in_(list(issued)))
+    frame = read_frame(connection, select)
+    frame["as_of"] = day_numbers(frame["as_of"])
+    return frame.sort_values(["as_of", *_IN_ORDER[part]], kind="stable", ignore_index=True)
+
+
 def published_days(store: Store) -> pd.DataFrame:
     """Return the issues, oldest first: as_of (day number), week, edition, revision, when."""
     with reading(store) as connection:
@@ -92,6 +165,29 @@ def _write(connection: sa.Connection, published: Published, as_of: str, now: int
     for name, table in PUBLISHED_PARTS.items():
         frame: pd.DataFrame = getattr(published, name)
         bulk_insert(connection, table, frame.assign(as_of=as_of))
+    _trim(connection, published.as_of)
+
+
+def _trim(connection: sa.Connection, as_of: int) -> None:
+    """Take away what no audit can ask for any more of issues older than thirteen weeks.
+
+    Of due days those that fell 4, 8, 13 or 26 weeks after their issue stay, of needs those of
+    such weeks; what meters were to run goes after 29 weeks.
+    """
+    ahead = PUBLISHED_PARTS["ahead"]
+    connection.execute(ahead.delete().where(ahead.c.as_of < iso(as_of - AHEAD_KEPT_DAYS)))
+    whole_since = str(iso(as_of - WHOLE_FOR_DAYS))
+    due, needs = PUBLISHED_PARTS["due"], PUBLISHED_PARTS["needs"]
+    old = sa.select(PUBLISHED.c.as_of).where(PUBLISHED.c.as_of < whole_since)
+    for issued in connection.execute(old).scalars().all():
+        on = number(date.fromisoformat(issued))
+        weeks = [iso_week(on + 7 * ahead_weeks) for ahead_weeks in KEPT_WEEKS]
+        inside = sa.or_(*(due.c.q50.between(on + 7 * w, on + 7 * w + 7 - 1e-6) for w in KEPT_WEEKS))
+        gone = sa.or_(due.c.q50.is_(None), ~inside)
+        connection.execute(due.delete().where(due.c.as_of == issued, gone))
+        connection.execute(
+            needs.delete().where(needs.c.as_of == issued, needs.c.week.not_in(weeks))
+        )
 
 
 def _last_of_each(connection: sa.Connection, part: str, as_of: int) -> pd.DataFrame:

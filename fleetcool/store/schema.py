@@ -8,7 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fleetcool.model import computed
+from fleetcool.model import computed, trust_frames
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.tables import Column as TableColumn
 from fleetcool.model.tables import Table
@@ -37,9 +37,12 @@ _TEXTS = frozenset(
         "name",
         "value",
         "sha256",
+        "meter",
+        "usage_class",
+        "by",
     ]
 )
-_FLAGS = frozenset({"fixed", "open_clock"})
+_FLAGS = frozenset({"fixed", "open_clock", "warns"})
 
 
 def rows_name(table: str) -> str:
@@ -149,6 +152,8 @@ PUBLISHED_PARTS = {
     "visit_services": _published("services", computed.VISIT_SERVICE_COLUMNS),
     "due": _published("due", computed.DUE_COLUMNS),
     "needs": _published("needs", computed.NEED_COLUMNS),
+    "ahead": _published("ahead", trust_frames.AHEAD_COLUMNS),
+    "audit": _published("audit", trust_frames.AUDIT_COLUMNS),
     "constants": _published("constants", ("name", "value")),
     "files": _published("files", ("name", "sha256")),
 }

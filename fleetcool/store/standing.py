@@ -36,6 +36,8 @@ def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> St
         }
         names = _read_numbers(connection, withdrawn)
         visits, services = published.read_last(connection, as_of + int(issued_today))
+        earlier = published.read_earlier(connection, as_of + int(issued_today))
+        newest = connection.execute(sa.select(sa.func.max(INTAKES.c.number))).scalar()
         holidays = read_frame(
             connection,
             sa.select(HOLIDAYS.c.region, HOLIDAYS.c.on, HOLIDAYS.c.name),
@@ -50,6 +52,8 @@ def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> St
         published_services=services,
         holidays=holidays.sort_values(["region", "on", "name"], ignore_index=True),
         unused=unused,
+        newest_intake=int(newest or 0),
+        earlier=earlier,
     )
     return with_opened(standing)
 

@@ -14,8 +14,8 @@ from fleetcool.model.computed import (
     QUANTILES,
     Plan,
     Projection,
-    empty,
 )
+from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bill

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model import days
-from fleetcool.model.computed import PART_COLUMNS, Plan, Projection, Supply, empty
+from fleetcool.model.computed import PART_COLUMNS, Plan, Projection, Supply
+from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing

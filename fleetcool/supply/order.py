@@ -7,7 +7,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.model import days
-from fleetcool.model.computed import ORDER_COLUMNS, empty
+from fleetcool.model.computed import ORDER_COLUMNS
+from fleetcool.model.frames import empty
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bought_as
 from fleetcool.supply.netting import Rules, net_requirements, planning_record

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import PULL_COLUMNS, Plan, empty
+from fleetcool.model.computed import PULL_COLUMNS, Plan
+from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bill, bought_as
