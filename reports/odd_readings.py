@@ -1,44 +1,39 @@
-"""The sheet Odd readings: readings not used lately with the reason, and meters gone silent."""
+"""The sheet Odd readings: new ones that would move a due day, to be settled, and silent meters."""
 
+from fleetcool.intake.forms import KEY, ODD_READINGS
+from fleetcool.intake.returned_odd import odd_key
+from fleetcool.model.days import iso
 from reports.sheets import Block, Cell, Heading, Past, Sheet
 from reports.view import View, figure, rows_of, text
 from reports.words import counted, distance_unit, in_distance_unit
 
-_RECENT = 35  # days back in which a reading that was not used is still news
 _SILENT = 45  # days without a used reading after which a meter is named
+_MATTERS = 7.0  # days by which an odd reading must move a due day to be shown
 
 
 def odd_readings_sheet(view: View) -> Sheet:
-    """Return the readings that were not used in the last weeks, and the silent meters."""
+    """Return the odd readings that are new and matter, with entry cells, and the silent meters."""
     odd, silent = _odd(view), _silent(view)
     unit = distance_unit(view.outlook.settings)
     return Sheet(
-        "Odd readings",
+        ODD_READINGS.sheet,
         (
             Block(
                 "odd_readings",
-                (
-                    Heading("unit", width=10),
-                    Heading("yard", width=16),
-                    Heading("day", "day", 13),
-                    Heading("meter", width=14),
-                    Heading(f"it said ({unit} or hours)", "number", 16),
-                    Heading("why it is not used", width=50),
-                    Heading("came from", width=18),
-                ),
+                _headings(unit),
                 odd,
-                f"No reading of the last {_RECENT} days is odd.",
-                title="Not used",
+                "No new reading is odd enough to move a due day by more than a week.",
+                title="New since the last issue",
             ),
             Block(
                 "silent_meters",
                 (
                     Heading("unit", width=10),
-                    Heading("yard", width=16),
+                    Heading("yard", width=12),
                     Heading("last used reading", "day", 13),
-                    Heading("meter", width=14),
-                    Heading("days silent", "whole", 16),
-                    Heading("what to do", width=50),
+                    Heading("meter", width=13),
+                    Heading("days silent", "whole", 11),
+                    Heading("what to do", width=44),
                 ),
                 silent,
                 f"No meter has been silent for more than {_SILENT} days.",
@@ -48,38 +43,71 @@ def odd_readings_sheet(view: View) -> Sheet:
         title="Odd readings",
         sentences=(
             (
-                f"{counted(len(odd), 'odd reading').capitalize()} in the last {_RECENT} days. An "
-                "odd one is kept but not used; send the right value for the same day. "
-                f"{counted(len(silent), 'meter').capitalize()} silent for more than {_SILENT} days."
+                f"{counted(len(odd), 'new reading').capitalize()} would move a due day by more "
+                "than a week. Nothing is thrown away: an odd one is kept, and the line says what "
+                "was made of it. Settle it in the grey cells and drop this book into the inbox; "
+                "what you say there holds from then on, and the line does not come again."
             ),
+            (f"{counted(len(silent), 'meter').capitalize()} silent for more than {_SILENT} days."),
         ),
     )
 
 
+def _headings(unit: str) -> tuple[Heading, ...]:
+    entries = {entry.name: entry for entry in ODD_READINGS.entries}
+    what, instead, by = entries["what"], entries["instead"], entries["by"]
+    return (
+        Heading(KEY, hidden=True),
+        Heading("unit", width=10),
+        Heading("yard", width=12),
+        Heading("day", "day", 13),
+        Heading("meter", width=13),
+        Heading(f"it says, {unit} or h", "number", 11),
+        Heading("what was made of it", width=44),
+        Heading("likely value", "number", 11),
+        Heading("days it would move", "whole", 9),
+        Heading(what.heading, width=15, entry=what.name, choices=what.choices),
+        Heading(f"{instead.heading} ({unit} or h)", "number", 12, entry=instead.name),
+        Heading(by.heading, width=8, entry=by.name),
+    )
+
+
 def _odd(view: View) -> tuple[tuple[Cell, ...], ...]:
-    readings, as_of = view.outlook.projection.readings, view.outlook.as_of
-    used = readings["used"].astype(bool)
-    # A larger reading of the same day says the same and moves no due day.
-    doubled = readings["reason"].fillna("").astype(str).str.contains("of the same day")
-    recent = readings["on"].astype("float64") > as_of - _RECENT
-    chosen = readings[~used & ~doubled & recent]
-    rows = []
-    for one in rows_of(chosen.sort_values(["on", "vehicle", "meter", "raw"])):
-        raw, vehicle = figure(one["raw"]), text(one["vehicle"])
-        if text(one["meter"]) == "odometer":
-            raw = in_distance_unit(raw, view.outlook.settings)
-        rows.append(
-            (
-                view.vehicle_text(vehicle, "unit") or vehicle,
-                view.depot_name(view.vehicle_text(vehicle, "depot")),
-                figure(one["on"]),
-                text(one["meter"]).replace("_", " "),
-                raw,
-                text(one["reason"]),
-                text(one["source"]),
-            )
-        )
-    return tuple(rows)
+    readings = view.outlook.projection.readings
+    moves = readings["moves_days"].astype("float64")
+    new = readings["new"].astype(bool) & readings["said"].fillna("").eq("")
+    here = [bool(facts.get("here", True)) for facts in view.vehicles.values()]
+    vehicles = {one for one, is_here in zip(view.vehicles, here, strict=True) if is_here}
+    chosen = readings[new & (moves > _MATTERS) & readings["vehicle"].isin(vehicles)]
+    chosen = chosen.assign(moves_days=chosen["moves_days"].astype("float64"))
+    chosen = chosen.sort_values(
+        ["moves_days", "on", "vehicle", "meter", "raw"], ascending=[False, True, True, True, True]
+    )
+    chosen = chosen.drop_duplicates(["vehicle", "meter", "on", "raw"])
+    return tuple(_odd_row(view, one) for one in rows_of(chosen))
+
+
+def _odd_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
+    vehicle, meter = text(one["vehicle"]), text(one["meter"])
+    unit = view.vehicle_text(vehicle, "unit") or vehicle
+    raw, proposed, on = figure(one["raw"]), figure(one["proposed"]), figure(one["on"])
+    key = odd_key(unit, meter, iso(on) or "", raw)
+    if meter == "odometer":
+        raw, proposed = (in_distance_unit(v, view.outlook.settings) for v in (raw, proposed))
+    return (
+        key,
+        unit,
+        view.depot_name(view.vehicle_text(vehicle, "depot")),
+        on,
+        meter.replace("_", " "),
+        raw,
+        text(one["reason"]),
+        proposed,
+        figure(one["moves_days"]),
+        None,
+        None,
+        None,
+    )
 
 
 def _silent(view: View) -> tuple[tuple[Cell, ...], ...]:

@@ -22,7 +22,14 @@ MOST_VEHICLES = 200  # of which an intake may tell; a whole fleet's first tables
 MOST_WORK = 1000  # rows of history
 MOST_READINGS = 4  # of one vehicle
 COMPANY = 300  # vehicles projected beside those, so that their class and yard are known
-_TELLING = ("history", "look_overs", "coolant_tests", "driver_reports", "decisions")
+_TELLING = (
+    "history",
+    "look_overs",
+    "coolant_tests",
+    "driver_reports",
+    "decisions",
+    "meter_decisions",
+)
 _METERS = {
     "readings": ("odometer", "engine_hours"),
     "history": ("odometer", "engine_hours"),

@@ -8,11 +8,12 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.coolant.strengths import concentrate_words
-from fleetcool.intake.forms import DECISIONS, FORMS, NOW, RESULTS, Form
+from fleetcool.intake.forms import DECISIONS, FORMS, NOW, ODD_READINGS, RESULTS, Form
 from fleetcool.intake.raw import RawSheet, Settled
 from fleetcool.intake.returned_decisions import decision_rows
 from fleetcool.intake.returned_lines import Line, WordRules, printed_in, read_lines
 from fleetcool.intake.returned_now import is_now, now_rows, with_keys
+from fleetcool.intake.returned_odd import odd_rows
 from fleetcool.intake.returned_results import Row, Rows, result_rows, visits_of
 from fleetcool.intake.words_read import answers_from
 from fleetcool.knowledge.reader import read_shipped
@@ -23,7 +24,8 @@ from fleetcool.model.standing import Standing
 from fleetcool.model.tables import PLACES, Table
 from fleetcool.model.taken import Fault
 
-_TABLES = ("history", "readings", "coolant_tests", "look_overs", "decisions")
+_TABLES = ("history", "readings", "coolant_tests", "look_overs", "decisions", "meter_decisions")
+_READ = {RESULTS: result_rows, DECISIONS: decision_rows, ODD_READINGS: odd_rows}
 _KNOWN_IN = {"service": ("services", "service"), "coolant": ("coolants", "coolant")}
 
 
@@ -60,8 +62,7 @@ def read_returned(
         lines, wrong = read_lines(sheet, form, printed_in(sheets, sheet.file), rules)
         faults += wrong
         for line in lines:
-            make = result_rows if form is RESULTS else decision_rows
-            rows, wrong = make(line, visits, rules, decided_at)
+            rows, wrong = _READ[form](line, visits, rules, decided_at)
             faults += wrong
             _add(found, line, rows)
     opened, wrong = _now(sheets, standing, rules, opened_at or decided_at)
@@ -103,7 +104,7 @@ def _made_on(sheet: RawSheet) -> float:
 
 
 def _form(sheet: RawSheet) -> Form | None:
-    for form in (RESULTS, DECISIONS):
+    for form in _READ:
         if sheet.about.get("kind") == form.book and sheet.sheet == form.sheet:
             return form
     return None

@@ -20,6 +20,7 @@ NEVER = 1e9
 _DAYS = ("day", "moment")
 # The column that says on which day a unit number is meant, where it is not the table's own.
 _MEANT_ON = {"decisions": "decided_at", "other_stays": "start", "away": "start"}
+_DECIDED = frozenset({"decisions", "meter_decisions"})  # hold from the day they were decided
 _MEANT_AS_OF = frozenset({"vehicle_parts", "limits", "campaigns"})
 
 
@@ -56,7 +57,7 @@ def merge(table: Table, frame: pd.DataFrame, as_of: int) -> pd.DataFrame:
         if not column.is_text
     }
     typed = frame.assign(**days, **floats)
-    if table.name == "decisions":
+    if table.name in _DECIDED:
         typed = typed[~(day_numbers(typed["decided_at"]) >= as_of + 1)]
     merged = _merge_kind(table, typed, as_of)
     names = [column.name for column in table.columns]
