@@ -2,44 +2,32 @@
 
 import numpy as np
 import pandas as pd
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from meter_series import gathered, used, weekly
 
-from fleetcool.meters.chain import Chain, repair
+from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import Gathered
-
-
-def weekly(*raw: float, days: tuple[int, ...] = (), meter: int = 0) -> Chain:
-    """Return the chain of one vehicle read every seven days, or on the days given."""
-    n = len(raw)
-    on = np.array(days or [7 * i for i in range(n)], dtype="float64")
-    return repair(
-        Gathered(
-            np.array(["104"], dtype=object),
-            np.full(n, meter, dtype="int64"),
-            on,
-            np.array(raw, dtype="float64"),
-            np.full(n, "readings", dtype=object),
-            np.zeros(n, dtype="int64"),
-            np.zeros(n, dtype=bool),
-        )
-    )
-
-
-def used(chain: Chain) -> list[bool]:
-    return [bool(one) for one in chain.frame["used"]]
 
 
 def test_a_reading_lower_than_the_one_before_it_is_not_used() -> None:
     chain = weekly(1000, 1500, 1400, 2000)
     assert used(chain) == [True, True, False, True]
-    assert chain.frame["reason"][2] == "lower than the reading of 1970-01-08, which comes earlier"
+    assert (
+        chain.frame["reason"][2] == "lower than the reading of 8 January 1970, which comes earlier"
+    )
 
 
 def test_a_typing_slip_far_above_leaves_the_later_readings_in_use() -> None:
-    chain = weekly(48210, 48700, 492100, 49700, 50200, 50700)
+    chain = weekly(48210, 48700, 892111, 49700, 50200, 50700)
     assert used(chain) == [True, True, False, True, True, True]
     assert "higher than the reading" in chain.frame["reason"][2]
+
+
+def test_the_point_left_out_leaves_the_later_readings_in_use() -> None:
+    chain = weekly(48210, 48700, 492460, 49700, 50200, 50700)
+    assert used(chain) == [True] * 6
+    assert chain.cumulative[2] == 49246.0
 
 
 def test_nothing_is_deleted_and_the_raw_value_stays() -> None:
@@ -90,6 +78,7 @@ def test_the_run_by_a_day_is_read_off_the_straight_line() -> None:
 
 
 @given(st.lists(st.integers(0, 900), min_size=2, max_size=30))
+@settings(deadline=None)
 def test_what_has_been_run_never_decreases(steps: list[int]) -> None:
     chain = weekly(*np.cumsum(steps).astype(float))
     assert (np.diff(chain.cumulative) >= 0).all()
@@ -97,6 +86,7 @@ def test_what_has_been_run_never_decreases(steps: list[int]) -> None:
 
 
 @given(st.lists(st.integers(0, 300_000), min_size=1, max_size=20))
+@settings(deadline=None)
 def test_any_readings_give_a_run_that_never_decreases(raw: list[int]) -> None:
     chain = weekly(*map(float, raw))
     assert (np.diff(chain.cumulative) >= -1e-6).all()
@@ -124,3 +114,88 @@ def test_no_reading_at_all_gives_empty_answers() -> None:
     chain = weekly()
     assert list(chain.last) == [-1, -1, -1]
     assert pd.isna(chain.at_day(np.zeros(1, dtype="int64"), np.array([3.0]), np.array([0.0]))[0])
+
+
+def test_two_readings_that_contradict_each_other_leave_the_earlier_one() -> None:
+    chain = weekly(50_000, 23_456)
+    assert used(chain) == [True, False]
+    assert chain.frame["cause"][1] == "too low"
+
+
+def test_one_reading_is_used() -> None:
+    assert used(weekly(50_000)) == [True]
+
+
+def test_a_parked_bus_that_works_again_keeps_all_its_readings() -> None:
+    parked = [5000.0] * 30
+    chain = weekly(*(4000.0 + 100 * k for k in range(10)), *parked, 5400, 5900, 6500)
+    assert all(used(chain))
+    assert (chain.frame["cause"] == "").all()
+
+
+def test_a_single_low_reading_while_parked_is_no_new_meter() -> None:
+    chain = weekly(*[2706.0] * 6, 1711, *[2706.0] * 4, days=[9.0 * k for k in range(11)])
+    assert used(chain) == [True] * 6 + [False] + [True] * 4
+    assert chain.cumulative[-1] == 2706.0
+
+
+def test_a_fleet_of_hour_meters_only_is_repaired() -> None:
+    read = {
+        (f"v{k}", "engine_hours"): [(7.0 * i, 500.0 * k + 30 * i) for i in range(12)]
+        for k in range(5)
+    }
+    read["v3", "engine_hours"][6] = (42.0, 9_999_999.0)
+    chain = repair(gathered(read))
+    assert (~chain.frame["used"]).sum() == 1
+    assert (chain.first[1::3] >= 0).all()
+    assert (chain.first[::3] == -1).all()
+
+
+def test_idle_hours_are_repaired_but_not_shown() -> None:
+    chain = repair(gathered({("104", "idle_hours"): [(0.0, 10.0), (7.0, 14.0), (14.0, 3.0)]}))
+    assert len(chain.frame) == 0
+    assert list(chain.raw) == [10.0, 14.0]
+    assert list(chain.n_not_used) == [0, 0, 1]
+
+
+STEPS = st.lists(st.integers(100, 900), min_size=6, max_size=30)
+
+
+@given(STEPS, st.data())
+@settings(max_examples=60, deadline=None)
+def test_one_wild_reading_moves_the_others_by_little(steps: list[int], data: st.DataObject) -> None:
+    """What is run between the others stays as it was; at most one or two of them are left out."""
+    raw = np.cumsum([80_000, *steps]).astype(float)
+    at = data.draw(st.integers(1, len(raw)))
+    wild = float(data.draw(st.integers(0, 999_999)))
+    plain = weekly(*raw)
+    days = 7.0 * np.arange(len(raw))
+    on = np.insert(days, at, (days[at - 1] + 3.0))
+    chain = weekly(*np.insert(raw, at, wild), days=list(on))
+    others = chain.frame[chain.frame["on"].isin(days) & chain.frame["used"]]
+    assert len(others) >= len(raw) - 2
+    before = pd.Series(plain.cumulative, plain.on)[others["on"]].to_numpy()
+    off = others["cumulative"].to_numpy() - before
+    assert np.ptp(off) <= 7_000.0
+
+
+@given(STEPS, st.randoms(use_true_random=False))
+@settings(max_examples=30, deadline=None)
+def test_the_order_of_the_vehicles_does_not_matter(steps: list[int], order: object) -> None:
+    assert hasattr(order, "shuffle")
+    raw = np.cumsum([20_000, *steps]).astype(float)
+    raw[3] = 777_777.0
+    names = [f"v{k}" for k in range(4)]
+    read = {
+        (name, "odometer"): [(7.0 * i, one + 31 * k) for i, one in enumerate(raw)]
+        for k, name in enumerate(names)
+    }
+    shuffled = list(names)
+    order.shuffle(shuffled)
+    renamed = dict(zip(names, shuffled, strict=True))
+    other = {(renamed[name], meter): values for (name, meter), values in read.items()}
+    one, two = repair(gathered(read)).frame, repair(gathered(other)).frame
+    one = one.assign(vehicle=one["vehicle"].map(renamed)).sort_values(["vehicle", "on"])
+    pd.testing.assert_frame_equal(
+        one.reset_index(drop=True), two.sort_values(["vehicle", "on"]).reset_index(drop=True)
+    )

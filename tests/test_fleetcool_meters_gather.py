@@ -1,6 +1,7 @@
 """Which readings a fleet has, from every table that carries one."""
 
 import made_rows
+import pandas as pd
 import pytest
 
 from fleetcool.meters.chain import repair
@@ -71,3 +72,40 @@ def test_a_change_told_without_values_still_joins_the_meters() -> None:
     chain = repair(gather(rows))
     assert chain.frame["used"].all()
     assert list(chain.cumulative) == pytest.approx([80_000.0, 81_000.0, 82_000.0, 83_000.0])
+
+
+def test_the_order_of_the_rows_does_not_matter() -> None:
+    read = [(100.0 + day, 80_000.0 + 700.0 * day) for day in range(12)]
+    read += [(103.0, 82_000.0), (105.0, 790_000.0), (105.0, 83_500.0)]
+    rows: list[Row] = [{"unit": "104", "on": on, "odometer": at} for on, at in read]
+    history: list[Row] = [
+        {"unit": "104", "on": 103.0, "service": "new pump", "odometer": 82_100.0, "intake": 2}
+    ]
+    vehicles: list[Row] = [{"unit": "104"}, {"unit": "99"}]
+    one = repair(gather(standing(vehicles=vehicles, readings=rows, history=history))).frame
+    two = repair(
+        gather(standing(vehicles=vehicles[::-1], readings=rows[::-1], history=history))
+    ).frame
+    pd.testing.assert_frame_equal(one, two)
+
+
+def test_an_empty_fleet_has_no_reading() -> None:
+    gathered = gather(standing())
+    assert (len(gathered.on), gathered.n_series) == (0, 0)
+    assert len(repair(gathered).frame) == 0
+
+
+def test_the_intake_that_brought_a_reading_is_kept() -> None:
+    rows = standing(
+        vehicles=[{"unit": "104"}],
+        readings=[{"unit": "104", "on": 110.0, "odometer": 900.0, "intake": 7}],
+    )
+    assert list(gather(rows).intake) == [7]
+
+
+def test_a_vehicle_that_left_keeps_its_readings() -> None:
+    rows = standing(
+        vehicles=[{"unit": "104", "here": False}],
+        readings=[{"unit": "104", "on": 110.0, "odometer": 900.0}],
+    )
+    assert repair(gather(rows)).frame["used"].all()

@@ -5,11 +5,16 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from fleetcool.meters.agree import MOST_A_DAY, agree, choose
-from fleetcool.meters.gather import METERS, Bools, Floats, Gathered, Ints
+from fleetcool.meters.agree import Taken, kinds, taken_of, typed_whole
+from fleetcool.meters.causes import Repaired, find
+from fleetcool.meters.gather import Bools, Floats, Gathered, Ints
+from fleetcool.meters.joined import joined
+from fleetcool.meters.lasting import lasting
 from fleetcool.meters.reasons import frame_of
+from fleetcool.meters.search import choose
+from fleetcool.meters.single import single
+from fleetcool.meters.tenths import lasting_tenths
 
-USUAL_A_DAY = np.array([160.0, 6.0, 6.0])  # a heavy vehicle's day; floor of what is believed
 _WIDE = 1.0e6  # days that keep the series apart in one sorted key
 
 
@@ -18,7 +23,8 @@ class Chain:
     """The used readings of a fleet, series by series, in order.
 
     Arrays have shape (n_used,): `series`, `on` [day number; one a day, or both
-    ends of a told change], `cumulative` [km or h, meters joined], `raw` [km or h]. `first` and
+    ends of a told change], `cumulative` [km or h, meters joined], `raw` [km or h,
+    what its meter shows, converted where another unit was typed]. `first` and
     `last` have shape (n_series,): positions of a series' first and last used reading, -1 where
     it has none. `n_not_used` has shape (n_series,). `frame` has
     `READING_COLUMNS`, idle hours left out.
@@ -78,77 +84,72 @@ class Chain:
 
 
 def repair(gathered: Gathered) -> Chain:
-    """Return the longest chain of readings that agree, with a reason beside each one left out.
+    """Return the best chain of readings of each meter, and what is odd about the others.
 
     Two readings of one meter agree when the later is not lower and not further than a vehicle
-    can run in between: at most 2,000 km or 24 h a day, and at most what its own usual day r
-    allows, r (2.5 g + 6 √g + 4) over g days. Of several readings of a day the largest that
-    agrees is used. A level that drops or jumps and holds for two or more readings is a replaced
-    meter: what was run before is kept, and the gap counts at the vehicle's usual rate. A told
-    change is believed. Nothing is deleted.
+    can run in between: at most 2,000 km or 24 h a day, and at most what its usual day r allows,
+    r (2.5 g + 6 √g + 4) over g days. Of several readings of a day the largest that agrees is
+    used. A level that drops or jumps and holds for two or more readings is another unit, or tenths
+    without the point, when it fits converted, else a new meter: what was run before is kept, and
+    the gap counts at the vehicle's average. What people said is believed. Nothing is deleted.
 
     **Source:** best chain by dynamic programming, own formulation; caps and costs common
     practice, no source.
     """
-    usual = _usual_day(gathered)
-    chosen = choose(gathered, usual)
-    cumulative = _joined(gathered, np.flatnonzero(chosen), usual)
-    used = chosen & ~_smaller_that_day(gathered, chosen)
+    repaired = _repaired(gathered)
+    used, at = repaired.used, repaired.at
     used_at = np.flatnonzero(used)
+    cumulative = np.full(len(used), np.nan)
+    cumulative[at] = repaired.joined.cumulative
     first, last = _ends(gathered, used_at)
     n_not_used = np.bincount(gathered.series[~used], minlength=gathered.n_series)
     return Chain(
         gathered.series[used_at],
         gathered.on[used_at],
         cumulative[used_at],
-        gathered.raw[used_at],
+        repaired.taken.value[used_at],
         first,
         last,
         n_not_used.astype("int64"),
-        frame_of(gathered, chosen, used, cumulative),
+        frame_of(gathered, repaired, find(gathered, repaired), cumulative),
     )
 
 
-def _usual_day(gathered: Gathered) -> Floats:
-    """Return a generous usual day of each series [km or h a day], shape (n_series,)."""
-    meter = np.tile(np.arange(len(METERS)), len(gathered.vehicles))
-    floor = USUAL_A_DAY[meter]
-    same = (gathered.series[1:] == gathered.series[:-1]) & (np.diff(gathered.on) > 0)
-    same &= (gathered.fitted[1:] == gathered.fitted[:-1]) & (np.diff(gathered.raw) >= 0)
-    if not same.any():
-        return floor
-    rate = np.diff(gathered.raw)[same] / np.diff(gathered.on)[same]
-    median = pd.Series(rate).groupby(gathered.series[1:][same]).median()
-    own = median.reindex(np.arange(gathered.n_series)).to_numpy()
-    return np.asarray(np.minimum(np.fmax(floor, own), MOST_A_DAY[meter]))
+def _repaired(gathered: Gathered) -> Repaired:
+    """Return the best chain, with readings converted where that makes them fit."""
+    never = (gathered.value < 0) | ((gathered.said == "not right") & np.isnan(gathered.instead))
+    tenths = lasting_tenths(gathered, never)
+    taken = taken_of(gathered, tenths, never)
+    chosen = choose(taken)
+    at = np.flatnonzero(chosen)
+    factor, barred = lasting(gathered, taken, at, kinds(taken, at))
+    factor *= tenths
+    held = factor != 1.0
+    taken, chosen = _again(gathered, (taken, chosen), factor, never | barred)
+    by = single(taken, chosen, gathered.value, factor, typed_whole(gathered))
+    held &= by == factor
+    taken, chosen = _again(gathered, (taken, chosen), by, never | barred)
+    used = chosen & ~_smaller_that_day(gathered, chosen)
+    at = np.flatnonzero(chosen)
+    run = joined(taken, at, kinds(taken, at), gathered.n_series)
+    return Repaired(taken, by, held, chosen, used, at, run)
 
 
-def _joined(gathered: Gathered, at: Ints, usual: Floats) -> Floats:
-    """Return cumulative km or hours at the chosen readings `at`, shape (n,), NaN elsewhere."""
-    result = np.full(len(gathered.on), np.nan)
-    if not len(at):
-        return result
-    series = gathered.series[at]
-    new = np.ones(len(at), dtype=bool)
-    new[1:] = series[1:] != series[:-1]
-    gain, gap = np.zeros(len(at)), np.zeros(len(at))
-    before, after = at[:-1], at[1:]
-    told = gathered.told[before] & gathered.told[after]
-    told &= gathered.fitted[before] < gathered.fitted[after]
-    straight = agree(gathered, usual, before, after)
-    straight &= gathered.fitted[before] == gathered.fitted[after]
-    step = gathered.raw[after] - gathered.raw[before]
-    gain[1:] = np.where(straight, step, np.where(told, 0.0, np.nan))
-    gap[1:] = gathered.on[after] - gathered.on[before]
-    gain[new], gap[new] = 0.0, 0.0
-    known = ~np.isnan(gain)
-    run = np.bincount(series[known], gain[known], gathered.n_series)
-    days = np.bincount(series[known], gap[known], gathered.n_series)
-    rate = run / np.maximum(days, 1.0)
-    total = np.cumsum(np.where(known, gain, rate[series] * gap))
-    start = np.maximum.accumulate(np.where(new, np.arange(len(at)), 0))
-    result[at] = gathered.raw[at][start] + total - total[start]
-    return result
+def _again(
+    gathered: Gathered, before: tuple[Taken, Bools], factor: Floats, barred: Bools
+) -> tuple[Taken, Bools]:
+    """Return what the readings are taken for now, and the chain, searched only where it changed."""
+    was, chosen = before
+    changed = (gathered.value * factor != was.value) | (barred != was.barred)
+    if not changed.any():
+        return was, chosen
+    taken = taken_of(gathered, factor, barred)
+    touched = np.zeros(gathered.n_series, dtype=bool)
+    touched[gathered.series[changed]] = True
+    at = np.flatnonzero(touched[gathered.series])
+    chosen = chosen.copy()
+    chosen[at] = choose(taken.some(at))
+    return taken, chosen
 
 
 def _smaller_that_day(gathered: Gathered, chosen: Bools) -> Bools:
