@@ -5,7 +5,7 @@ operational days: a calendar day of month m counts for the seasonal factor of m,
 nothing. Twelve factors have the mean 1, so an operational year is about as long as a plain one.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,13 +13,17 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-FIRST_YEAR, LAST_YEAR = 1970, 2120
+# Months come round every four years of 1,461 days; that holds from March 1900 to February 2100,
+# later days are one day off in their month.
+CYCLE = 1461
 _MONTH_STARTS = (
-    np.arange(f"{FIRST_YEAR}-01", f"{LAST_YEAR}-01", dtype="datetime64[M]")
+    np.arange("1970-01", "1974-02", dtype="datetime64[M]")
     .astype("datetime64[D]")
     .astype("int64")
     .astype("float64")
 )
+_N_MONTHS = len(_MONTH_STARTS) - 1
+_MONTH_OF_DAY = np.searchsorted(_MONTH_STARTS, np.arange(CYCLE), side="right") - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +33,8 @@ class Pace:
     `of_season` (n_vehicles,) is the row of `factors` (n_seasons, 12) of each vehicle. Spells are
     sorted by vehicle and day and do not overlap: `spell_of` (n_spells,) the vehicle,
     `spell_start` [day number], `spell_stop` [day number, the first day no longer laid up].
+    `before` are the operational days before each month of four years, shape (n_seasons, 49);
+    `even` tells that every day counts for one.
     """
 
     of_season: Ints
@@ -36,6 +42,16 @@ class Pace:
     spell_of: Ints
     spell_start: Floats
     spell_stop: Floats
+    before: Floats = field(init=False)
+    even: bool = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Count the operational days before each month once."""
+        each = self.factors[:, np.arange(_N_MONTHS) % 12] * np.diff(_MONTH_STARTS)
+        before = np.zeros((len(self.factors), _N_MONTHS + 1))
+        np.cumsum(each, axis=1, out=before[:, 1:])
+        object.__setattr__(self, "before", before)
+        object.__setattr__(self, "even", bool((self.factors == 1.0).all()))
 
     def worked(self, vehicle: Ints, on: Floats) -> Floats:
         """Return the operational days [d] from a fixed day to `on` [day number].
@@ -66,6 +82,13 @@ class Pace:
             target[has] += np.where(first <= target[has], last - first, 0.0)
         return np.asarray(self._day_of(season, target).reshape(on.shape))
 
+    def laid_up(self, vehicle: Ints, on: Floats) -> NDArray[np.bool_]:
+        """Tell whether a spell covers the day; `vehicle` and `on` have shape (n,)."""
+        found = np.zeros(len(vehicle), dtype=bool)
+        for start, stop, has in self._spells(vehicle):
+            found[has] |= (start <= on[has]) & (on[has] < stop)
+        return found
+
     def _spells(self, flat: Ints) -> "list[tuple[Floats, Floats, Ints]]":
         """Return for the first, second … spell of the vehicles: start, stop, rows that have it."""
         if not len(self.spell_of):
@@ -79,34 +102,33 @@ class Pace:
             found.append((self.spell_start[at], self.spell_stop[at], has.astype("int64")))
         return found
 
-    def _table(self) -> Floats:
-        """Return the operational days before each month, shape (n_seasons, n_months)."""
-        n_months = len(_MONTH_STARTS)
-        length = np.diff(_MONTH_STARTS)
-        each = self.factors[:, np.arange(n_months - 1) % 12] * length
-        table = np.zeros((len(self.factors), n_months))
-        np.cumsum(each, axis=1, out=table[:, 1:])
-        return table
-
     def _in_season(self, season: Ints, on: Floats) -> Floats:
         """Return operational days without any spell, shape (n,)."""
-        known = np.nan_to_num(on)
-        month = np.searchsorted(_MONTH_STARTS, known, side="right") - 1
-        month = np.clip(month, 0, len(_MONTH_STARTS) - 2)
-        counted = self.factors[season, month % 12] * (on - _MONTH_STARTS[month])
-        return np.asarray(self._table()[season, month] + counted)
+        if self.even:
+            return np.array(on, dtype="float64")
+        round_ = np.floor(np.nan_to_num(on, posinf=0.0, neginf=0.0) / CYCLE)
+        rest = on - CYCLE * round_
+        known = np.isfinite(rest)
+        day = np.minimum(np.where(known, rest, 0.0), CYCLE - 1.0).astype("int64")
+        month = _MONTH_OF_DAY[day]
+        counted = self.factors[season, month % 12] * (rest - _MONTH_STARTS[month])
+        return np.asarray(self.before[season, -1] * round_ + self.before[season, month] + counted)
 
     def _day_of(self, season: Ints, target: Floats) -> Floats:
         """Return the day on which so many operational days are over, shape (n,)."""
-        table = self._table()
+        if self.even:
+            return target
         known = np.isfinite(target)
-        wide = float(table[:, -1].max(initial=0.0)) * 2 + 1.0e6
-        keys = (table + wide * np.arange(len(table))[:, None]).ravel()
-        wanted = np.where(known, np.clip(target, -wide / 4, wide / 2), 0.0)
-        at = np.searchsorted(keys, wanted + wide * season, side="right") - 1
-        month = np.clip(at - season * table.shape[1], 0, table.shape[1] - 2)
-        share = (wanted - table[season, month]) / self.factors[season, month % 12]
-        return np.where(known, _MONTH_STARTS[month] + share, target)
+        wanted = np.where(known, target, 0.0)
+        whole = self.before[season, -1]
+        round_ = np.floor(wanted / whole)
+        rest = wanted - round_ * whole
+        wide = 2.0 * float(self.before[:, -1].max(initial=0.0)) + 1.0
+        keys = (self.before + wide * np.arange(len(self.before))[:, None]).ravel()
+        at = np.searchsorted(keys, rest + wide * season, side="right") - 1
+        month = np.clip(at - season * self.before.shape[1], 0, _N_MONTHS - 1)
+        share = (rest - self.before[season, month]) / self.factors[season, month % 12]
+        return np.where(known, CYCLE * round_ + _MONTH_STARTS[month] + share, target)
 
 
 def even_pace(n_vehicles: int) -> Pace:

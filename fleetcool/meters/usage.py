@@ -1,28 +1,30 @@
 """How far a vehicle runs in a day, and how sure that is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.meters.ahead import ahead_of
+from fleetcool.meters.backtest import Errors, learn, shared_of
 from fleetcool.meters.chain import Chain
-from fleetcool.meters.gather import METERS, Floats, Ints
-from fleetcool.meters.pace import Pace, even_pace
-from fleetcool.meters.spread import DEFAULT_SHARED, DEFAULT_SPREAD
-from fleetcool.model.computed import USAGE_COLUMNS
-from fleetcool.model.frames import empty
-from fleetcool.model.trust_frames import AHEAD_COLUMNS, AUDIT_COLUMNS, LEARNT_COLUMNS
+from fleetcool.meters.classes import SIZES, Classes, classes_of
+from fleetcool.meters.constants import BETWEEN, beliefs_of, with_drift
+from fleetcool.meters.filter import Beliefs, Followed, follow
+from fleetcool.meters.gaps import Gaps, gaps_of, recent
+from fleetcool.meters.gather import METERS, Bools, Floats, Ints
+from fleetcool.meters.laid_up import Spells, believed
+from fleetcool.meters.pace import Pace
+from fleetcool.meters.seasons import seasons_of
+from fleetcool.meters.seen import rows_of, states
+from fleetcool.meters.taught import learnt_rows
+from fleetcool.meters.tried import Cases, judged
+from fleetcool.meters.tries import certainty, draws_of, error, tries_of
 
-SIZES = ("light", "medium", "heavy")
-HALF_LIFE = 90.0  # H [d]: a day so far back counts half
-NOISE = 1.7  # phi [d]: variance of daily use by the square of its mean
-BETWEEN = 0.22  # psi2: squared relative spread between vehicles of a class
-DRIFT = 4e-4  # q [1/d]: how fast a rate wanders
-# What a vehicle runs before anything is known of the fleet [km/d, h/d], by meter and size;
-# common practice, no source.
-PRIOR = np.array([[70.0, 90.0, 160.0], [3.0, 4.0, 6.0], [0.5, 0.5, 1.0]])
-_MEASURED = tuple(name for name in USAGE_COLUMNS[2:] if name not in {"usage_class", "state"})
+__all__ = ["BETWEEN", "SIZES", "Beginning", "Usage", "project_usage"]
+
+_MOST_TRIED = 15_000  # vehicles on whose past the spread is tried
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,115 +56,140 @@ class Usage:
 
 @dataclass(frozen=True, slots=True)
 class Beginning:
-    """Where a vehicle without readings starts, arrays of shape (n_vehicles,).
+    """What is known of vehicles beside their readings, arrays of shape (n_vehicles,).
 
-    `size` 0 light, 1 medium, 2 heavy; `first_used_on` [day number].
+    `size` 0 light, 1 medium, 2 heavy; `first_used_on` [day number]; `depot` its name or None
+    (none known when empty); `here` (bool): in the fleet (all when empty); `spells` in which
+    vehicles stand laid up.
     """
 
     size: Ints
     first_used_on: Floats
+    depot: NDArray[np.object_] = field(default_factory=lambda: np.zeros(0, dtype=object))
+    here: Bools = field(default_factory=lambda: np.zeros(0, dtype=bool))
+    spells: Spells = field(default_factory=Spells)
 
 
 def project_usage(
-    chain: Chain, beginning: Beginning, vehicles: NDArray[np.object_], as_of: int
+    chain: Chain,
+    beginning: Beginning,
+    vehicles: NDArray[np.object_],
+    as_of: int,
+    units: str = "metric",
 ) -> Usage:
-    """Return the daily rate of every vehicle and meter, with its relative variance.
+    """Return the daily rate of every vehicle and meter, with its spread.
 
-    The rate is the discounted ratio of run to days, drawn to the mean of its class (layout size ×
-    meter) by credibility; the class mean is drawn to a prior for its size.
+    Days are counted by season and without laid-up spells; a rate is followed from reading to
+    reading, starting from its class; how far off that would have been is tried on the past, and
+    the spread of what lies ahead learnt from it.
 
-    **Source:** credibility after Bühlmann and Straub (from memory); discounting and constants
-    own, found by trial on simulated fleets.
+    Args:
+        chain: used readings.
+        beginning: what else is known of the vehicles.
+        vehicles: their identities, sorted, shape (n_vehicles,).
+        as_of: the as-of day [day number].
+        units: "us" or "metric", in which what was learnt is told.
+
+    **Source:** local level model, seasonal ratios and credibility, see each; the whole own.
     """
-    d, g, w2 = _discounted(chain)
-    evidence = np.divide(g**2, w2, out=np.zeros_like(g), where=w2 > 0)  # E [d]
-    z = evidence / (evidence + NOISE / BETWEEN)
-    own = np.divide(d, g, out=np.zeros_like(g), where=g > 0)
-    mean = _class_mean(own, z, beginning.size)
-    rate = np.maximum(z * own + (1.0 - z) * mean, 0.02 * mean)
+    n = len(vehicles)
+    spells = believed(beginning.spells, chain)
+    plain = _pace(np.ones((1, 12)), np.zeros(n, dtype="int64"), spells)
+    gaps = gaps_of(chain, plain)
+    depot = beginning.depot if len(beginning.depot) else np.full(n, None, dtype=object)
+    classes = classes_of(beginning.size, depot, recent(gaps))
+    seasons = seasons_of(gaps, classes, as_of)
+    pace = _pace(seasons.factors, seasons.of_vehicle, spells)
+    gaps = gaps_of(chain, pace)
+    draws = draws_of(vehicles)
+    beliefs = with_drift(gaps, classes, beliefs_of(gaps, classes, recent(gaps)), draws, as_of)
+    followed = follow(gaps, beliefs)
+    tried = _tried(gaps, followed, beliefs, classes, draws, as_of)
+    learnt = learn(tried.errors, len(classes.names))
+    now = _now(chain, followed, beliefs, beginning, as_of)
+    rate, p, anchor_on, anchor_at = now
     has = chain.last >= 0
-    safe = np.maximum(chain.last, 0)
-    start = np.repeat(beginning.first_used_on, len(METERS))
-    anchor_on = np.where(has, _take(chain.on, safe), start)
-    anchor_at = np.where(has, _take(chain.cumulative, safe), 0.0)
-    stale = np.where(has, DRIFT * np.maximum(as_of - anchor_on, 0.0), 0.0)
-    p = BETWEEN * (1.0 - z) + stale
-    meter_at = np.where(has, _take(chain.raw, safe), np.nan)
-    n_used = np.where(has, chain.last - chain.first + 1, 0)
-    first = np.maximum(chain.first, 0)
-    days = np.where(has, anchor_on - _take(chain.on, first), 0.0)
-    run = np.where(has, anchor_at - _take(chain.cumulative, first), 0.0)
-    average = np.divide(run, days, out=np.full_like(run, np.nan), where=days > 0)
-    columns = (rate, p, anchor_on, anchor_at, meter_at, n_used, chain.n_not_used, days, average)
+    spread = learnt.spread(classes.of_series, p)
+    series = np.arange(len(rate))
+    state = states(chain, pace, (anchor_on, anchor_at, beliefs.mean, followed.changed_on), as_of)
+    everything = rows_of(chain, vehicles, classes, now, state, shown=series >= 0)
+    here = beginning.here if len(beginning.here) else np.ones(n, dtype=bool)
+    meter = series % len(METERS)
+    shown = (meter == 0) | ((meter == 1) & has)
     return Usage(
         rate,
         p,
         anchor_on,
         anchor_at,
         has,
-        np.tile(DEFAULT_SPREAD, (len(rate), 1)),
-        DEFAULT_SHARED,
-        even_pace(len(vehicles)),
-        _frame(vehicles, has, columns),
-        empty(AHEAD_COLUMNS),
-        empty(AUDIT_COLUMNS),
-        empty(LEARNT_COLUMNS),
+        spread,
+        shared_of(tried.errors, tried.vehicle, tried.ago, learnt),
+        pace,
+        everything[shown].reset_index(drop=True),
+        ahead_of(everything, series, has & np.repeat(here, len(METERS)), spread, pace, as_of),
+        judged(tried, classes.names, pace),
+        learnt_rows(classes, seasons, beliefs, learnt, (has, units)),
     )
 
 
-def _take(values: Floats, at: Ints) -> Floats:
-    return values[at] if len(values) else np.zeros(len(at))
+def _pace(factors: Floats, of_vehicle: Ints, spells: Spells) -> Pace:
+    return Pace(of_vehicle, factors, spells.vehicle, spells.start, spells.stop)
 
 
-def _discounted(chain: Chain) -> tuple[Floats, Floats, Floats]:
-    """Return Σ w d [km or h], Σ w e [d] and Σ w² e [d] of every series.
-
-    The weight halves every 90 days back from the last reading and is integrated over each gap,
-    so that the figures do not depend on how often the meter is read (the source takes one weight
-    a gap).
-    """
-    n = len(chain.first)
-    if len(chain.on) < 2:
-        return np.zeros(n), np.zeros(n), np.zeros(n)
-    same = chain.series[1:] == chain.series[:-1]
-    series = chain.series[1:][same]
-    days = np.diff(chain.on)[same]
-    run = np.diff(chain.cumulative)[same]
-    age = chain.on[chain.last[series]] - chain.on[1:][same]
-    k = np.log(2.0) / HALF_LIFE
-    w1 = (np.exp(-k * age) - np.exp(-k * (age + days))) / k
-    w2 = (np.exp(-2 * k * age) - np.exp(-2 * k * (age + days))) / (2 * k)
-    speed = np.divide(run, days, out=np.zeros_like(run), where=days > 0)
+def _now(
+    chain: Chain, followed: Followed, beliefs: Beliefs, beginning: Beginning, as_of: int
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return rate, relative variance, day and cumulative meter of the last reading by series."""
+    has, last = chain.last >= 0, np.maximum(chain.last, 0)
+    start = np.repeat(beginning.first_used_on, len(METERS))
+    if not len(chain.on):
+        return beliefs.mean, beliefs.between, start, np.zeros(len(start))
+    anchor_on = np.where(has, chain.on[last], start)
+    stale = beliefs.drift * np.maximum(as_of - anchor_on, 0.0)
     return (
-        np.bincount(series, speed * w1, n).astype("float64"),
-        np.bincount(series, w1, n).astype("float64"),
-        np.bincount(series, w2, n).astype("float64"),
+        np.where(has, followed.rate[last], beliefs.mean),
+        np.where(has, followed.p[last] + stale, beliefs.between),
+        anchor_on,
+        np.where(has, chain.cumulative[last], 0.0),
     )
 
 
-def _class_mean(own: Floats, z: Floats, size: Ints) -> Floats:
-    """Return the mean rate of each series' class, shape (n_series,)."""
-    meter = np.tile(np.arange(len(METERS)), len(size))
-    of_class = np.repeat(size, len(METERS)) * len(METERS) + meter
-    n = len(SIZES) * len(METERS)
-    prior = PRIOR.T.ravel()
-    mean = (np.bincount(of_class, z * own, n) + prior) / (np.bincount(of_class, z, n) + 1.0)
-    return np.asarray(mean[of_class])
-
-
-def _frame(
-    vehicles: NDArray[np.object_], has: NDArray[np.bool_], columns: tuple[Floats | Ints, ...]
-) -> pd.DataFrame:
-    """Return the rates people see: every odometer, and the hour meters that have readings."""
-    meter = np.tile(np.arange(len(METERS)), len(vehicles))
-    shown = (meter == 0) | ((meter == 1) & has)
-    names = np.array(METERS, dtype=object)
-    frame = pd.DataFrame(
-        {
-            "vehicle": np.repeat(vehicles, len(METERS))[shown],
-            "meter": names[meter[shown]],
-            **{name: column[shown] for name, column in zip(_MEASURED, columns, strict=True)},
-        }
+def _tried(  # noqa: PLR0913, PLR0917 - the readings, what was held of them, and the day
+    gaps: Gaps,
+    followed: Followed,
+    beliefs: Beliefs,
+    classes: Classes,
+    draws: Floats,
+    as_of: int,
+) -> Cases:
+    """Return the tries on the past of a fleet, of some of its vehicles when it is very large."""
+    tries = tries_of(gaps, draws, as_of)
+    n_vehicles = len(gaps.first) // len(METERS)
+    every = max(1, -(-n_vehicles // _MOST_TRIED))
+    tries = tries.only((tries.series // len(METERS)) % every == 0)
+    p = certainty(tries, gaps, followed, beliefs)
+    series, first = tries.series, gaps.first[tries.series]
+    errors = Errors(
+        error(tries, gaps, followed, beliefs),
+        p,
+        tries.h,
+        classes.of_series[series],
+        series % len(METERS),
     )
-    frame = frame.assign(usage_class="", state="")
-    return frame[list(USAGE_COLUMNS)]
+    begun = gaps.on[tries.before]
+    history = begun - gaps.on[first]
+    run_to = np.cumsum(gaps.run)
+    before = run_to[tries.before] - run_to[first]
+    plain = np.divide(before, history, out=beliefs.mean[series].copy(), where=history > 0)
+    return Cases(
+        errors,
+        series // len(METERS),
+        tries.ago,
+        begun,
+        gaps.on[tries.after] - begun,
+        tries.run,
+        followed.rate[tries.before],
+        plain,
+        history,
+        draws[series, 0] < 0.5,
+    )

@@ -40,7 +40,7 @@ LISTS: tuple[Table, ...] = (
         (
             Column("start", "day", required=True),
             Column("stop", "day", required=True, note="the last day away"),
-            Column("why", "text"),
+            Column("why", "text", note="of a unit that stands still say: laid up"),
             Column("depot", "depot"),
             Column("bay", "text"),
             Column("unit", "unit"),

@@ -35,8 +35,14 @@ class Fleet:
 
     @property
     def beginning(self) -> Beginning:
-        """Return what the usage of a vehicle without readings starts from."""
-        return Beginning(self.size, self.first_used_on)
+        """Return what usage needs to know of the vehicles, laid-up spells apart."""
+        depot = self.frame["depot"].astype(object)
+        return Beginning(
+            self.size,
+            self.first_used_on,
+            depot.where(depot.notna(), None).to_numpy(dtype=object),
+            self.frame["here"].astype(bool).to_numpy(),
+        )
 
 
 def fleet_of(vehicles: pd.DataFrame, layouts: pd.DataFrame, as_of: int) -> Fleet:

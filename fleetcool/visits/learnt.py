@@ -1,12 +1,12 @@
 """How much quicker or slower this shop works than the tables say, learnt from done visits."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.meters.credibility import credibility
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
 from fleetcool.visits.labour import Labour, members, read_labour, stay_minutes
@@ -26,23 +26,6 @@ LEARNT_COLUMNS = (
     "planned_minutes",  # of the visits counted, by the tables
     "recorded_minutes",  # of the visits counted, as the shop wrote them
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Shrunk:
-    """Credibility estimates of L groups of observations; `mean` and `weight` have shape (L,).
-
-    Attributes:
-        mean: each group's mean drawn towards that of all.
-        weight: how much of it is the group's own, 0 to 1.
-        within: variance of an observation of volume one within its group.
-        overall: the mean of all, each group by its weight.
-    """
-
-    mean: Floats
-    weight: Floats
-    within: float
-    overall: float
 
 
 def shop_labour(
@@ -140,41 +123,6 @@ def done_visits(
     good &= of_stay["usable"].all() & stays["layout_at"].notna() & (stays["recorded"].round() > 0)
     stays = stays[good]
     return _with_planned(stays, rows[rows["stay"].isin(stays.index)], labour)
-
-
-def credibility(
-    values: Floats, volume: Floats, group: Whole, n_groups: int, least_k: float
-) -> Shrunk:
-    """Return the mean of each group drawn towards that of all groups.
-
-    Within and between variance come by the method of moments; a group of volume v keeps
-    v / (v + k) of its own mean, k = within / between, not below `least_k`. Where the groups differ
-    no more than chance makes them, all take the mean of all.
-
-    Args:
-        values: the observations, shape (n,); at least one.
-        volume: how much each weighs, above 0, shape (n,).
-        group: the group of each, 0 to n_groups - 1, shape (n,).
-        n_groups: how many groups there are.
-        least_k: the smallest k, in the unit of the volumes.
-
-    **Source:** Bühlmann and Straub, Glaubwürdigkeit für Schadensätze, 1970 (from memory); checked
-    on the data of Hachemeister, 1975.
-    """
-    held = np.bincount(group, volume, n_groups)
-    total, n_met = float(held.sum()), len(np.unique(group))
-    own = np.bincount(group, volume * values, n_groups) / np.where(held > 0, held, 1.0)
-    free = len(values) - n_met
-    within = float((volume * (values - own[group]) ** 2).sum()) / free if free > 0 else 0.0
-    plain = float((held * own).sum()) / total
-    spread = float((held * (own - plain) ** 2).sum()) - (n_met - 1) * within
-    room = total - float((held**2).sum()) / total
-    between = max(0.0, spread / room) if n_met > 1 else 0.0
-    if np.round(between, 12) <= 0:
-        return Shrunk(np.full(n_groups, plain), np.zeros(n_groups), within, plain)
-    weight = held / (held + max(least_k, within / between))
-    overall = float((weight * own).sum() / weight.sum())
-    return Shrunk(weight * own + (1 - weight) * overall, weight, within, overall)
 
 
 def _with_planned(stays: pd.DataFrame, rows: pd.DataFrame, labour: Labour) -> pd.DataFrame:
