@@ -1,7 +1,6 @@
-"""The day a limit is reached, and the first of several."""
+"""The day a limit is reached, and how sure that is."""
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,9 +13,7 @@ from fleetcool.projection.reach import (
     Running,
     chance_by,
     days_of,
-    whichever_first,
 )
-from fleetcool.units import KM_PER_MILE
 
 PACE = even_pace(1)
 
@@ -26,50 +23,11 @@ def running(rate: float, p: float, left: float, anchor_on: float = 0.0) -> Runni
     return Running(*plain, np.zeros(1, dtype="int64"), DEFAULT_SPREAD[None, :])
 
 
-def fixed(day: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    return np.full((1, 9), day)
-
-
-def test_whichever_first_of_distance_hours_and_years() -> None:
-    """250,000 mi, 4,000 h or 2 years at 120,000 mi and 2,600 h a year: hours, at 1.538 years.
-
-    Source: limits as in a heavy truck operator's manual (Volvo VHD, 2002); 4,000 / 2,600 is
-    plain arithmetic. Usage without any spread.
-    """
-    year = 365.25
-    distance = running(120_000 * KM_PER_MILE / year, 0.0, 250_000 * KM_PER_MILE)
-    hours = running(2600 / year, 0.0, 4000.0)
-    none = fixed(NO_LIMIT)
-    days, shares = whichever_first(
-        (days_of(distance, 0.0, PACE), days_of(hours, 0.0, PACE), fixed(2 * year), none, none)
-    )
-    assert days[0, 4] / year == pytest.approx(1.538, abs=0.001)
-    assert shares[0].argmax() == 1
-
-
 def test_the_chance_by_a_quantile_is_its_probability() -> None:
     limit = running(70.0, 0.05, 12_000.0, 20_000.0)
     days = days_of(limit, 20_010.0, PACE)[0]
     chances = [chance_by(limit, day, PACE)[0] for day in days]
     np.testing.assert_allclose(chances, QUANTILES, atol=1e-6)
-
-
-def test_two_equal_limits_that_run_together_fall_due_like_one() -> None:
-    """The comonotone minimum of two equal days is that day (standard result, from memory)."""
-    one = days_of(running(70.0, 0.05, 12_000.0), 0.0, PACE)
-    none = fixed(NO_LIMIT)
-    days, shares = whichever_first((one, one.copy(), none, none, none))
-    np.testing.assert_allclose(days, one)
-    assert shares.sum() == pytest.approx(1.0)
-
-
-def test_a_fixed_day_cuts_the_late_side_and_takes_its_share() -> None:
-    usage = days_of(running(70.0, 0.05, 14_000.0), 0.0, PACE)
-    middle = float(usage[0, 4])
-    none = fixed(NO_LIMIT)
-    days, shares = whichever_first((usage, none, fixed(middle), none, none))
-    assert days[0, 8] == pytest.approx(middle)
-    assert shares[0, 2] == pytest.approx(0.5, abs=0.02)
 
 
 def test_a_limit_beyond_three_thousand_days_is_not_in_sight() -> None:

@@ -34,7 +34,10 @@ DUE_COLUMNS = (
     "p_months",
     "p_day",
     "p_condition",  # probability of each limit to govern; they add up to 1
-    "factor",  # the vehicle's shared factor [0..1], 1 is wholly shared
+    # How far the due day hangs on the vehicle's usage, shared by its services [0..1]:
+    # √(d² + h² + 2 ρ d h), d p_distance, h p_hours, ρ their correlation; 1 where one meter surely
+    # governs, 0 where months, a day or the condition does.
+    "factor",
     "open_clock",  # bool: never recorded, and the baseline decides; not to be planned itself
 )
 

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.meters.pace import Pace
 from fleetcool.model.computed import BASELINE, CLOCK_COLUMNS, GOVERNS
 from fleetcool.model.days import day_text
 from fleetcool.projection.fleet import Fleet
@@ -15,6 +16,7 @@ from fleetcool.units import KM_PER_MILE
 Floats = NDArray[np.float64]
 
 _COUNTED = ("distance", "hours", "months")
+FRESH = 21  # days after which the day of a reading is told; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +25,15 @@ class Told:
 
     `shares` (n, 5) to govern, `day_on` [day number] of the day in the year or campaign,
     `found` and `added` sentences (what a finding says; what a passed test or another kind of
-    coolant changed), `open_clock` (bool), `baseline_on` [day number].
+    coolant changed), `laid_up` what counts nothing, `open_clock` (bool), `baseline_on` [day
+    number].
     """
 
     shares: Floats
     day_on: Floats
     found: NDArray[np.object_]
     added: NDArray[np.object_]
+    laid_up: NDArray[np.object_]
     open_clock: NDArray[np.bool_]
     baseline_on: Floats
     as_of: int
@@ -88,6 +92,15 @@ def baseline_rows(
     return rows.reindex(columns=list(CLOCK_COLUMNS))
 
 
+def laid_up_words(pace: Pace, n_vehicles: int, as_of: int) -> NDArray[np.object_]:
+    """Return which days to come count nothing for each vehicle, shape (n_vehicles,)."""
+    result = np.full(n_vehicles, "", dtype=object)
+    for at in np.flatnonzero(pace.spell_stop > as_of)[::-1]:  # the next one is said
+        first, last = day_text(pace.spell_start[at]), day_text(pace.spell_stop[at] - 1)
+        result[pace.spell_of[at]] = f"laid up {first} to {last}, which counts nothing"
+    return result
+
+
 def _why(
     rows: pd.DataFrame, items: Items, usage: tuple[Since, Since], told: Told
 ) -> NDArray[np.object_]:
@@ -101,11 +114,13 @@ def _why(
         run, limit, rate = distance.since[i] / per, km[i] / per, 7 * distance.rate[i] / per
         result[i] = (
             f"distance governs: {run:,.0f} of {limit:,.0f} {word} run, {rate:,.0f} {word} a week"
+            f"{_read(distance.read_on[i], items.clock_on[i], told.as_of)}"
         )
     for i in np.flatnonzero(governs == "hours"):
         result[i] = (
             f"hours govern: {hours.since[i]:,.0f} of {h[i]:,.0f} h run, "
             f"{7 * hours.rate[i]:,.0f} h a week"
+            f"{_read(hours.read_on[i], items.clock_on[i], told.as_of)}"
         )
     months = rows["limit_months"].to_numpy()
     for i in np.flatnonzero(governs == "months"):
@@ -116,8 +131,29 @@ def _why(
         result[i] = f"the day governs: to be done by {day_text(told.day_on[i])}"
     for i in np.flatnonzero(governs == "condition"):
         result[i] = f"condition governs: {told.found[i]}"
+    return _with_more(result, governs, items, told)
+
+
+def _read(read_on: float, clock_on: float, as_of: int) -> str:
+    """Return by which reading that was run, where it is not of the last weeks."""
+    if np.isnan(read_on):
+        return ", the usual use of vehicles like it, as its meter was never read"
+    if as_of - max(read_on, clock_on) <= FRESH:
+        return ""
+    if read_on <= clock_on:
+        return f", not read since {day_text(clock_on)}"
+    return f", by the reading of {day_text(read_on)}"
+
+
+def _with_more(
+    said: NDArray[np.object_], governs: NDArray[np.object_], items: Items, told: Told
+) -> NDArray[np.object_]:
+    """Return the sentences with what changed a limit, stands still, or was never recorded."""
+    result = said.copy()
     for i in np.flatnonzero((told.added != "") & np.isin(governs, _COUNTED)):
         result[i] += f"; {told.added[i]}"
+    for i in np.flatnonzero((told.laid_up != "") & np.isin(governs, _COUNTED[:2])):
+        result[i] += f"; {told.laid_up[i]}"
     for i in np.flatnonzero(told.open_clock):
         result[i] = f"never recorded: the baseline of {day_text(told.baseline_on[i])} decides"
     for i in np.flatnonzero(items.unknown & ~items.assumed & ~told.open_clock):

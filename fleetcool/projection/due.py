@@ -10,13 +10,13 @@ from fleetcool.meters.pace import Pace
 from fleetcool.meters.spread import log_median
 from fleetcool.model.computed import QUANTILE_COLUMNS
 from fleetcool.model.days import DAYS_PER_MONTH, FAR, add_months
-from fleetcool.projection.reach import (
-    FAR_OFF,
-    NO_LIMIT,
-    Running,
-    chance_by,
-    days_of,
-    whichever_first,
+from fleetcool.projection.reach import FAR_OFF, NO_LIMIT, Running, days_of, score_by
+from fleetcool.projection.whichever import (
+    Days,
+    Limit,
+    first_of,
+    score_between,
+    shared_factor,
 )
 
 Floats = NDArray[np.float64]
@@ -35,7 +35,10 @@ class Clock:
 
     `distance` and `hours` run down; `months_on` are the days, shape (n, 9), on which the months
     are over; `day_on` [day number] is a day in the year or of a campaign; `condition_on` are the
-    days, shape (n, 9), by which what was found asks for it; NaN for none.
+    days, shape (n, 9), by which what was found asks for it; NaN for none. `months_on_usage`
+    [0..1] tells how far the start of the months hangs on usage: nil from work that is done, the
+    shared factor of the due day from work to come. `shared` is the correlation of the day at
+    which distance and that at which hours are over.
     """
 
     distance: Running
@@ -43,38 +46,48 @@ class Clock:
     months_on: Floats
     day_on: Floats
     condition_on: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class Days:
-    """Due days at `QUANTILES`, shape (n, 9), `shares` to govern, shape (n, 5), `p_already`."""
-
-    days: Floats
-    shares: Floats
-    p_already: Floats
+    months_on_usage: Floats
+    shared: float
 
 
 def first_due(clock: Clock, as_of: int, pace: Pace) -> Days:
-    """Return when the first of the limits is reached, whichever it is."""
-    months = np.where(np.isnan(clock.months_on), NO_LIMIT, clock.months_on)
+    """Return when the first of the limits is reached, whichever it is.
+
+    Distance and hours hang on the vehicle's usage, a finding does not; months and a day in the
+    year are sure as long as their start is.
+    """
+    none = np.zeros(len(clock.day_on))
     limits = (
-        days_of(clock.distance, as_of, pace),
-        days_of(clock.hours, as_of, pace),
-        months,
-        _fixed(clock.day_on),
-        np.where(np.isnan(clock.condition_on), NO_LIMIT, clock.condition_on),
+        _by_meter(clock.distance, as_of, pace),
+        _by_meter(clock.hours, as_of, pace),
+        _by_days(clock.months_on, clock.months_on_usage),
+        _by_days(_fixed(clock.day_on), none),
+        _by_days(clock.condition_on, none),
     )
-    days, shares = whichever_first(limits)
-    fixed = np.minimum(np.minimum(months[:, MEDIAN], limits[3][:, 0]), limits[4][:, MEDIAN])
-    p_already = np.maximum(
-        chance_by(clock.distance, as_of, pace), chance_by(clock.hours, as_of, pace)
-    )
-    p_already = np.where(fixed <= as_of, 1.0, p_already)
-    return Days(days, shares, np.asarray(np.round(p_already, 9), dtype=np.float64))
+    return first_of(limits, clock.shared, as_of)
+
+
+def _by_meter(running: Running, as_of: int, pace: Pace) -> Limit:
+    def score(at: Ints, on: Floats) -> Floats:
+        return score_by(running, at, on, pace)
+
+    wholly = np.ones(len(running.rate))
+    return Limit(days_of(running, as_of, pace), score, wholly, running.anchor_on)
+
+
+def _by_days(on: Floats, on_usage: Floats) -> Limit:
+    """Return the limit that is reached on days at `QUANTILES`, shape (n, 9), NaN for none."""
+    days = np.where(np.isnan(on), NO_LIMIT, on)
+
+    def score(at: Ints, day: Floats) -> Floats:
+        return score_between(days[at], day)
+
+    spread = days[:, 1] - days[:, 0]
+    return Limit(days, score, on_usage, days[:, 0] - 10.0 * spread - 1.0)
 
 
 def _fixed(on: Floats) -> Floats:
-    return np.repeat(np.where(np.isnan(on), NO_LIMIT, on)[:, None], len(QUANTILE_COLUMNS), axis=1)
+    return np.repeat(on[:, None], len(QUANTILE_COLUMNS), axis=1)
 
 
 def months_over(start: Floats, months: Floats) -> Floats:
@@ -132,10 +145,10 @@ def following(  # noqa: PLR0913, PLR0917 - the first days, what runs on, from wh
     """
     found: list[tuple[Ints, Days]] = []
     at = np.arange(len(first.days))
-    days = first.days
+    days, shares = first.days, first.shares
     for _ in range(MOST_ROUNDS):
         soon = days[:, MEDIAN] <= until
-        at, days = at[soon], np.maximum(days[soon], as_of)
+        at, days, shares = at[soon], np.maximum(days[soon], as_of), shares[soon]
         if not len(at):
             break
         start = days[:, MEDIAN]
@@ -145,13 +158,15 @@ def following(  # noqa: PLR0913, PLR0917 - the first days, what runs on, from wh
             _months_again(days, recurring.months[at]),
             next_before(start, recurring.before.iloc[at]),
             np.full((len(at), len(QUANTILE_COLUMNS)), np.nan),
+            shared_factor(shares, clock.shared),
+            clock.shared,
         )
         result = first_due(again, as_of, pace)
         moved = np.maximum(result.days, days + SHORTEST_ROUND)
         result = Days(moved, result.shares, np.zeros(len(at)))
         kept = moved[:, MEDIAN] <= until
         found.append((at[kept], Days(moved[kept], result.shares[kept], result.p_already[kept])))
-        at, days = at[kept], moved[kept]
+        at, days, shares = at[kept], moved[kept], result.shares[kept]
     return found
 
 
@@ -174,9 +189,12 @@ def _months_again(days: Floats, months: Floats) -> Floats:
 
 
 def due_rows(
-    vehicle: NDArray[np.object_], service: NDArray[np.object_], days: Days
+    vehicle: NDArray[np.object_], service: NDArray[np.object_], days: Days, shared: float
 ) -> pd.DataFrame:
-    """Return rows with vehicle, service, quantiles, shares and p_already; far days are NaN."""
+    """Return rows with vehicle, service, quantiles, shares, p_already and factor.
+
+    Days that are far off are NaN; `shared` is the correlation of distance and hours.
+    """
     seen = np.where(days.days >= FAR_OFF, np.nan, days.days)
     frame = pd.DataFrame({"vehicle": vehicle, "service": service})
     for k, column in enumerate(QUANTILE_COLUMNS):
@@ -184,6 +202,7 @@ def due_rows(
     frame["p_already"] = days.p_already
     for k, column in enumerate(SHARES):
         frame[column] = days.shares[:, k]
+    frame["factor"] = shared_factor(days.shares, shared)
     return frame
 
 

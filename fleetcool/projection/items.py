@@ -61,8 +61,8 @@ class Since:
 
     `since` [km or h] at the last reading, `left` [km or h] of the limit there (NaN: no limit),
     `anchor_on` [day number], `rate`, `p`, `reached_on` [day number] where nothing is left,
-    `counted` (bool): whether that meter counts at all, and `spread`, shape (n, 5), the constants
-    of `meters.spread`.
+    `counted` (bool): whether that meter counts at all, `spread`, shape (n, 5), the constants of
+    `meters.spread`, and `read_on` [day number] of the meter's last used reading, NaN without any.
     """
 
     since: Floats
@@ -73,6 +73,7 @@ class Since:
     reached_on: Floats
     counted: Bools
     spread: Floats
+    read_on: Floats
 
 
 def items_of(limits: pd.DataFrame, knowledge: Knowledge, fleet: Fleet, work: Work) -> Items:
@@ -223,7 +224,9 @@ def since(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) ->
     by_line = items.clock_on + share * (anchor_on - items.clock_on)
     plain = (run == plain_run) & (items.gone == 0) & ~np.isnan(reached_on)
     reached_on = np.where(plain, np.minimum(reached_on, anchor_on), by_line)
-    return Since(total, left, anchor_on, rate, p, reached_on, counted, usage.spread[series])
+    read_on = np.where(usage.has_readings[series], usage.anchor_on[series], np.nan)
+    spread = usage.spread[series]
+    return Since(total, left, anchor_on, rate, p, reached_on, counted, spread, read_on)
 
 
 def _begun(items: Items, fleet: Fleet, chain: Chain, usage: Usage, meter: int) -> Floats:

@@ -1,4 +1,4 @@
-"""On which day a limit of distance or hours is reached, and which of several limits comes first."""
+"""On which day a limit of distance or hours is reached, and how sure that is."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from fleetcool.meters.pace import Pace
 from fleetcool.meters.spread import log_median, log_variance
-from fleetcool.model.computed import GOVERNS, QUANTILES
+from fleetcool.model.computed import QUANTILES
 from fleetcool.model.days import FAR
 
 Floats = NDArray[np.float64]
@@ -16,7 +16,6 @@ Ints = NDArray[np.int64]
 FAR_OFF = 1.0e9  # a day not in sight
 NO_LIMIT = 1.0e12
 _STEPS = 30
-_FINE = 128
 _AT_ONCE = 50_000  # rows, so that a large fleet fits into memory
 
 
@@ -40,25 +39,38 @@ class Running:
 
 
 def chance_by(limit: Running, on: float, pace: Pace) -> Floats:
-    """Return the probability that the limit is reached by a day [day number], shape (n,).
+    """Return the probability that the limit is reached by a day [day number], shape (n,)."""
+    from scipy.special import ndtr  # noqa: PLC0415 - heavy, only where a plan is computed
+
+    at = np.arange(len(limit.rate))
+    return np.asarray(ndtr(score_by(limit, at, np.full(len(at), float(on)), pace)))
+
+
+def score_by(limit: Running, at: Ints, on: Floats, pace: Pace) -> Floats:
+    """Return the normal score of the chance that the limits `at` are reached by `on`, shape (m,).
 
     P(T <= t) = Phi(ln(r h exp(b) / (sqrt(1 + p) R)) / (kappa sqrt(v(h, p)))), h operational days
     since the last reading: the chance that the usage by then, lognormal about its median, covers
-    what is left.
+    what is left. Never is -inf, surely inf.
+
+    Args:
+        limit: the limits, n rows.
+        at: which of them, shape (m,).
+        on: the days [day number], shape (m,).
+        pace: the days that count.
 
     **Source:** own form; the marginal distribution of a usage that never decreases.
     """
-    from scipy.special import ndtr  # noqa: PLC0415 - heavy, only where a plan is computed
-
-    until = np.full_like(limit.anchor_on, on)
-    h = pace.worked(limit.vehicle, until) - pace.worked(limit.vehicle, limit.anchor_on)
+    vehicle, anchor_on, p = limit.vehicle[at], limit.anchor_on[at], limit.p[at]
+    spread, left = limit.spread[at], limit.left[at]
+    h = pace.worked(vehicle, on) - pace.worked(vehicle, anchor_on)
     safe = np.maximum(h, 1e-9)
-    left = np.where(limit.left > 0, limit.left, 1.0)
-    ahead = log_median(limit.rate, limit.p, limit.spread) + np.log(safe) - np.log(left)
-    chance = ndtr(ahead / np.sqrt(log_variance(safe, limit.p, limit.spread)))
-    chance = np.where(h > 0, chance, 0.0)
-    chance = np.where(limit.left <= 0, np.where(limit.reached_on <= on, 1.0, 0.0), chance)
-    return np.where(np.isnan(limit.left), 0.0, chance)
+    ahead = log_median(limit.rate[at], p, spread) + np.log(safe)
+    ahead -= np.log(np.where(left > 0, left, 1.0))
+    score = np.where(h > 0, ahead / np.sqrt(log_variance(safe, p, spread)), -np.inf)
+    passed = np.where(limit.reached_on[at] <= on, np.inf, -np.inf)
+    score = np.where(left <= 0, passed, score)
+    return np.where(np.isnan(left), -np.inf, score)
 
 
 def days_of(limit: Running, as_of: float, pace: Pace) -> Floats:
@@ -109,51 +121,3 @@ def _days_from_anchor(start: Floats, p: Floats, spread: Floats, furthest: Floats
         low = np.where(short, middle, low)
         high = np.where(short, high, middle)
     return np.where(far, np.inf, np.exp(0.5 * (low + high)))
-
-
-def whichever_first(limits: tuple[Floats, ...]) -> tuple[Floats, Floats]:
-    """Return the days at which the first of several limits is reached, and which one it is.
-
-    All limits of a vehicle are taken to run early or late together, so a quantile of the first
-    is the smallest of theirs: q_p(min) = min over k of q_p(T_k).
-
-    Args:
-        limits: days at `QUANTILES` in the order of `GOVERNS`, each of shape (n, 9).
-
-    Returns:
-        The days, shape (n, 9), and the probability of each limit to govern, shape (n, 5): its
-        share of a fine grid of probabilities on which it is the smallest.
-
-    **Source:** comonotone minimum, a standard result (from memory).
-    """
-    days = limits[0]
-    for one in limits[1:]:
-        days = np.minimum(days, one)
-    shares = np.zeros((len(days), len(GOVERNS)))
-    for start in range(0, len(days), _AT_ONCE):
-        part = slice(start, start + _AT_ONCE)
-        shares[part] = _shares(tuple(one[part] for one in limits))
-    return np.maximum.accumulate(np.round(days, 6), axis=1), shares
-
-
-def _shares(limits: tuple[Floats, ...]) -> Floats:
-    """Return the share of the fine grid on which each limit is the smallest, shape (n, 5)."""
-    weights = _fine_weights()
-    least = np.full((len(limits[0]), _FINE), np.inf)
-    which = np.zeros(least.shape, dtype="int8")
-    for k, one in enumerate(limits):
-        if (one[:, 0] >= NO_LIMIT).all() and k > 0:
-            continue
-        fine = np.round(one @ weights, 6)
-        sooner = fine < least
-        least[sooner], which[sooner] = fine[sooner], k
-    return np.stack([(which == k).mean(axis=1) for k in range(len(GOVERNS))], axis=1)
-
-
-def _fine_weights() -> Floats:
-    """Return weights, shape (9, 128), that read the fine grid off the nine days, linear in z."""
-    from scipy.special import ndtri  # noqa: PLC0415 - heavy, only where a plan is computed
-
-    z = ndtri(np.array(QUANTILES))
-    wanted = ndtri((np.arange(_FINE) + 0.5) / _FINE)
-    return np.stack([np.interp(wanted, z, row) for row in np.eye(len(z))])

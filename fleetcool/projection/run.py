@@ -14,7 +14,6 @@ from fleetcool.projection.asked import Asked
 from fleetcool.projection.due import (
     MEDIAN,
     Clock,
-    Days,
     first_due,
     months_over,
     next_before,
@@ -24,6 +23,7 @@ from fleetcool.projection.items import Items, Since, months_gone, since
 from fleetcool.projection.mixed import mixed_of, shown
 from fleetcool.projection.put_off import put_off_of
 from fleetcool.projection.reach import Running
+from fleetcool.projection.whichever import Days
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -120,6 +120,8 @@ def _clock(items: Items, meters: Meters) -> tuple[Since, Since, Clock]:
         months_over(items.clock_on, months),
         next_before(items.clock_on, items.frame["before"]),
         none,
+        np.zeros(len(items.frame)),
+        meters.usage.shared,
     )
     return distance, hours, clock
 
