@@ -117,7 +117,7 @@ def test_distance_counts_from_the_last_work() -> None:
     assert clock["since_km"] == pytest.approx(7000.0, abs=1.0)
     assert due["q50"] == pytest.approx(AS_OF + 530, abs=25)
     assert due["p_distance"] == pytest.approx(1.0)
-    assert str(clock["why"]).startswith("distance governs: 7,000 of 60,000 km run, 69")
+    assert str(clock["why"]).startswith("distance governs: 7,000 of 60,000 km run, 700 km a week")
 
 
 def test_us_units_show_miles() -> None:

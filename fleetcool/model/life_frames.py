@@ -83,13 +83,16 @@ APART_COLUMNS = (
     "why",  # sentence: which lasts longer here, or too few to say
 )
 
-# One row a layout and a service that renews places and has a limit.
+# One row a pair of part numbers of which one lasts longer, one a part number of such a place that
+# sits in a vehicle, and one a layout and a service that renews places and has a limit.
 ADVICE_COLUMNS = (
     "layout",
     "service",
     "place",  # the place that decides
+    "part",  # number it is about, to be fitted where `instead_of` says so; empty: all numbers
+    "instead_of",  # number that `part` outlasts; empty: the row is about a limit
     "by",  # km or days
-    "n_vehicles",
+    "n_vehicles",  # with `instead_of` or `part` in, where they say a number
     "n_parts",
     "n_failures",
     "data_share",

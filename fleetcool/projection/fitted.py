@@ -27,6 +27,16 @@ def fitted_parts(
 ) -> pd.DataFrame:
     """Return each part that was ever in a place of a vehicle, with `FITTED_COLUMNS`.
 
+    See `fitted_and_sets`.
+    """
+    return fitted_and_sets(standing, knowledge, fleet, chain, usage)[0]
+
+
+def fitted_and_sets(
+    standing: Standing, knowledge: Knowledge, fleet: Fleet, chain: Chain, usage: Usage
+) -> tuple[pd.DataFrame, Floats]:
+    """Return each part that was ever in a place of a vehicle, and with how many it came out.
+
     A part comes out on the day the next one goes into its place; `why_out` is the reason of that
     work, missing when nobody said one. The first part of each place that the layout has is taken
     to be there since first use, unless work is recorded on or before that day. Several rows of
@@ -41,8 +51,10 @@ def fitted_parts(
         usage: daily rates, to reach beyond the last reading.
 
     Returns:
-        Rows sorted by vehicle, place and day; km on the repaired meter, NaN for a vehicle
-        without any used reading.
+        Rows sorted by vehicle, place and day, `FITTED_COLUMNS`; km on the repaired meter, NaN for
+        a vehicle without any used reading. Beside them, shape (n,), how many places the work that
+        took the part out renewed without telling them apart: 1 when it was about this place
+        alone, NaN while it is in there.
     """
     there = has_places(knowledge, fleet)
     there[:, PLACES.index(FLUID)] = False
@@ -60,7 +72,8 @@ def fitted_parts(
     both["fitted_at"] = _run_by(both, fleet, chain, usage)
     for name, came in (("out_on", "fitted_on"), ("out_at", "fitted_at"), ("why_out", "reason")):
         both[name] = both[came].shift(-1).mask(stays)
-    return both[list(FITTED_COLUMNS)]
+    out_with = both["n_places"].shift(-1).mask(stays).to_numpy(dtype="float64")
+    return both[list(FITTED_COLUMNS)], out_with
 
 
 def _events(
@@ -86,12 +99,14 @@ def _events(
     place = np.where(told[row] >= 0, told[row], places[begin[service[row]] + nth])
     keep = (place != PLACES.index(FLUID)) & (there[vehicle[row], place] | ~several[row])
     row, place = row[keep], place[keep]
+    n_places = np.bincount(row, minlength=len(n))[row].astype("float64")
     events = history[["part", "quantity", "reason"]].iloc[row].reset_index(drop=True)
     found = events.assign(
         spot=vehicle[row] * _N + place,
         fitted_on=np.floor(history["on"].to_numpy(dtype="float64")[row]),
         quantity=np.where(several[row], np.nan, events["quantity"].astype("float64")),
         several=several[row],
+        n_places=n_places,
     )
     return pd.DataFrame(found)
 
@@ -112,11 +127,11 @@ def _renews(knowledge: Knowledge) -> tuple[Ints, Ints, Ints]:
 
 
 def _one_a_day(events: pd.DataFrame) -> pd.DataFrame:
-    """Return one row a (spot, day): spot, fitted_on, part, quantity, reason.
+    """Return one row a (spot, day): spot, fitted_on, part, quantity, reason, n_places.
 
     It is the one with a part number, else the one about that place alone, completed by the rest.
     """
-    keys, kept = ["spot", "fitted_on"], ["part", "quantity", "reason"]
+    keys, kept = ["spot", "fitted_on"], ["part", "quantity", "reason", "n_places"]
     again = events.duplicated(keys, keep=False)
     alone = events.loc[~again, [*keys, *kept]]
     if not again.any():
@@ -136,6 +151,7 @@ def _since_first_use(events: pd.DataFrame, fleet: Fleet, there: NDArray[np.bool_
     first = np.floor(fleet.first_used_on)[spot // _N]
     new = begun[spot] > first
     rows = pd.DataFrame({"spot": spot[new], "fitted_on": first[new], "quantity": np.nan})
+    rows["n_places"] = np.nan
     blank = pd.Series(np.nan, rows.index, dtype="str")
     return rows.assign(part=blank, reason=blank)
 

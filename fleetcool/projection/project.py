@@ -1,6 +1,6 @@
 """From the rows that stand to when each service of each vehicle falls due."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from fleetcool.knowledge.limits import limits_for
 from fleetcool.meters.chain import repair
 from fleetcool.meters.gather import METERS, gather
+from fleetcool.meters.laid_up import laid_up
 from fleetcool.meters.pace import Pace
 from fleetcool.meters.usage import Usage, project_usage
 from fleetcool.model.computed import BASELINE, DUE_COLUMNS, Projection
@@ -18,21 +19,24 @@ from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.projection.asked import asked_of
 from fleetcool.projection.baseline import AROUND, baseline_days
-from fleetcool.projection.clocks import Told, baseline_rows, clock_rows
+from fleetcool.projection.clocks import Told, baseline_rows, clock_rows, laid_up_words
 from fleetcool.projection.due import (
     MEDIAN,
-    Days,
     Recurring,
     due_rows,
     following,
     out_of_sight,
 )
-from fleetcool.projection.fitted import fitted_parts
+from fleetcool.projection.fitted import fitted_and_sets
 from fleetcool.projection.fleet import Fleet, fleet_of
 from fleetcool.projection.inside import Inside, Meters, inside_of
 from fleetcool.projection.items import Items, items_of
+from fleetcool.projection.lasting import lasting_of
+from fleetcool.projection.moved import Now, moved_since
 from fleetcool.projection.reach import NO_LIMIT
 from fleetcool.projection.run import Run, run_of
+from fleetcool.projection.spells import Watch
+from fleetcool.projection.whichever import Days
 from fleetcool.projection.work import Work, work_of
 
 Floats = NDArray[np.float64]
@@ -82,9 +86,14 @@ def project(
     unknown = _unknown(standing, settings, fleet, run, (first, work, usage))
     first = _never_late(first, unknown, run.items, as_of)
     due = _due(fleet, run, first, unknown, (as_of, until, usage.pace))
-    clocks = _clocks(fleet, run, first, unknown, (as_of, settings.units))
+    clocks = _clocks(fleet, run, first, unknown, (as_of, settings.units, usage.pace))
     here = fleet.frame.loc[fleet.frame["here"].astype(bool), "vehicle"]
     seen = usage.frame[usage.frame["vehicle"].isin(here)].reset_index(drop=True)
+    now = Now(due, clocks, seen, meters.chain.frame)
+    moved = moved_since(now, standing.earlier, as_of, settings.units)
+    fitted, out_with = fitted_and_sets(standing, knowledge, fleet, meters.chain, usage)
+    watch = Watch(fleet, meters.chain, usage, work.records_from, as_of)
+    lasting = lasting_of(fitted, out_with, knowledge, watch, settings.units)
     return Projection(
         due,
         clocks,
@@ -94,10 +103,14 @@ def project(
         inside.contents.parcels,
         inside.findings,
         inside.trends,
-        fitted_parts(standing, knowledge, fleet, meters.chain, usage),
+        fitted,
         usage.ahead,
         usage.tried,
         usage.learnt,
+        moved=moved,
+        life=lasting.life,
+        risks=lasting.risks,
+        apart=lasting.apart,
     )
 
 
@@ -105,7 +118,9 @@ def _meters(standing: Standing, knowledge: Knowledge, settings: Settings) -> Met
     fleet = fleet_of(standing["vehicles"], knowledge.layouts, standing.as_of)
     chain = repair(gather(standing, "mi" if settings.units == "us" else "km"))
     vehicles = fleet.frame["vehicle"].to_numpy(dtype=object)
-    return Meters(fleet, chain, project_usage(chain, fleet.beginning, vehicles, standing.as_of))
+    beginning = replace(fleet.beginning, spells=laid_up(standing["away"], vehicles))
+    usage = project_usage(chain, beginning, vehicles, standing.as_of, settings.units)
+    return Meters(fleet, chain, usage)
 
 
 def _with_kinds(fleet: Fleet, inside: Inside) -> pd.DataFrame:
@@ -162,20 +177,22 @@ def _due(
     vehicle = frame["vehicle"].to_numpy(dtype=object)
     service = frame["service"].to_numpy(dtype=object)
     limited = first.days[:, MEDIAN] < NO_LIMIT
-    rows = due_rows(vehicle, service, first).assign(occurrence=1, open_clock=unknown.open_clock)
+    shared = run.clock.shared
+    rows = due_rows(vehicle, service, first, shared)
+    rows = rows.assign(occurrence=1, open_clock=unknown.open_clock)
     parts = [rows[limited]]
     once = np.where((unknown.open_clock | ~limited)[:, None], np.inf, first.days)
     again = following(
         Days(once, first.shares, first.p_already), run.clock, _recurring(run), as_of, until, pace
     )
     for number, (at, days) in enumerate(again, start=2):
-        more = due_rows(vehicle[at], service[at], days)
+        more = due_rows(vehicle[at], service[at], days, shared)
         parts.append(more.assign(occurrence=number, open_clock=False))
     parts.append(_baseline_due(fleet, unknown, as_of))
     due = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
     leaves = due["vehicle"].map(pd.Series(fleet.leaves_on, fleet.frame["vehicle"]))
     q50 = due["q50"].astype("float64").fillna(1.0e11)
-    due = due[q50 < leaves.astype("float64")].assign(factor=1.0)
+    due = due[q50 < leaves.astype("float64")]
     due = due.sort_values(["vehicle", "service", "occurrence"], ignore_index=True)
     return due[list(DUE_COLUMNS)]
 
@@ -196,20 +213,21 @@ def _baseline_due(fleet: Fleet, unknown: _Unknown, as_of: int) -> pd.DataFrame:
     shares = np.tile([0.0, 0.0, 0.0, 1.0, 0.0], (len(at), 1))
     vehicle = fleet.frame["vehicle"].to_numpy(dtype=object)[at]
     service = np.full(len(at), BASELINE, dtype=object)
-    rows = due_rows(vehicle, service, Days(days, shares, np.zeros(len(at))))
+    rows = due_rows(vehicle, service, Days(days, shares, np.zeros(len(at))), 0.0)
     return rows.assign(occurrence=1, open_clock=False)
 
 
 def _clocks(
-    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, about: tuple[int, str]
+    fleet: Fleet, run: Run, first: Days, unknown: _Unknown, about: tuple[int, str, Pace]
 ) -> pd.DataFrame:
     """Return the frame people read with `CLOCK_COLUMNS`, one row a due service."""
-    as_of, units = about
+    as_of, units, pace = about
     told = Told(
         first.shares,
         run.clock.day_on,
         run.found,
         run.added,
+        laid_up_words(pace, len(fleet.frame), as_of)[run.items.of_vehicle],
         unknown.open_clock,
         unknown.baseline_on[run.items.of_vehicle],
         as_of,
