@@ -15,10 +15,12 @@ from fleetcool.model.computed import (
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
+from fleetcool.visits.costs import NEEDED_MINUTES_A_DAY, Basis
 from fleetcool.visits.decided import Published, read_published
 from fleetcool.visits.fleet import fleet_frame
 from fleetcool.visits.identity import inherit, new_numbers
 from fleetcool.visits.labour import Labour, members, stay_minutes
+from fleetcool.visits.late import late_rates
 from fleetcool.visits.learnt import shop_labour
 from fleetcool.visits.sentences import visit_whys
 from fleetcool.visits.unplaced import kept_out, never_recorded, without_let_go
@@ -26,7 +28,6 @@ from fleetcool.visits.worth import early_rates, intervals
 
 LOOK_AHEAD_DAYS = 90  # services due this long after the horizon may still be brought forward
 SWALLOW_DAYS = 21  # a short check joins a visit at most this long before it is due
-NEEDED_MINUTES_A_DAY = 600.0  # of a working day, to price minutes off the road; common practice
 LATE_BY_KIND = {"renew": 1.0, "change": 1.0, "dose": 0.5}  # share of the late cost; common practice
 LATE_ELSE = 0.2
 
@@ -104,7 +105,7 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation and its fi
     fleet = fleet_frame(standing, knowledge, settings)
     published = read_published(standing, settings, start)
     labour = shop_labour(standing, knowledge, _service_names(projection, published))
-    worth = _worth(projection, fleet, labour, standing, knowledge)
+    worth = _worth(projection, fleet, labour, standing, knowledge, settings)
     due = worth[~worth["open_clock"] & (worth["q50"] < until + LOOK_AHEAD_DAYS)]
     due = due[~_kept(due, published)]
     due, let_go = without_let_go(due, published, fleet, settings.horizon_weeks, until)
@@ -141,12 +142,13 @@ def _service_names(projection: Projection, published: Published) -> tuple[str, .
     return tuple(sorted(str(name) for name in names))
 
 
-def _worth(
+def _worth(  # noqa: PLR0913, PLR0917 - the pieces of form_visits, in its order
     projection: Projection,
     fleet: pd.DataFrame,
     labour: Labour,
     standing: Standing,
     knowledge: Knowledge,
+    settings: Settings,
 ) -> pd.DataFrame:
     """Return the due services of vehicles that are here, with labour and rates beside them."""
     due = projection.due[projection.due["vehicle"].isin(fleet.index)]
@@ -184,7 +186,10 @@ def _worth(
         due=due["q50"],
         due_late=due["q90"],
     )
-    return rows.assign(early_rate=early_rates(rows, own * hour_cost / 60, standing, knowledge))
+    early = early_rates(rows, own * hour_cost / 60, standing, knowledge)
+    basis = Basis(fleet, labour, standing, knowledge, settings)
+    by_law = late_rates(rows, projection, basis)
+    return rows.assign(early_rate=early, late_rate=by_law)
 
 
 def _found(due: pd.DataFrame, clocks: pd.DataFrame) -> "pd.Series[str]":

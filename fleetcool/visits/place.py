@@ -266,7 +266,10 @@ def why_not(books: Books, wish: Wish, size: str, start: int, until: int) -> str:
         (ready, f"its parts cannot be there before {day_text(wish.ready_on)}"),
         (wanted, f"not before {day_text(wish.not_before)}, as decided"),
         (wish.allowed, "its parts and what was decided leave no day"),
-        (free, f"the vehicle is away or in another stay until {last}"),
+        (
+            free,
+            f"the vehicle is away or in another stay on all days up to {last}, the end of the plan",
+        ),
         (free & shop.is_open, f"the shop at {wish.depot} is closed until {last}"),
         (free & floor.hours_there(wish.work), f"hours at {wish.depot} are full until {last}"),
         (books.days_there(wish), f"bays at {wish.depot} are full until {last}"),

@@ -23,14 +23,21 @@ def early_rates(
     [days]; `own_cost` [cents] is the labour of the service itself, shape (n,).
     **Source:** linear unused life; common practice, no source.
     """
+    interval = np.maximum(rows["interval"].to_numpy(dtype="float64"), FLOOR_DAYS)
+    return np.asarray((own_cost + part_costs(rows, standing, knowledge)) / interval)
+
+
+def part_costs(rows: pd.DataFrame, standing: Standing, knowledge: Knowledge) -> NDArray[np.float64]:
+    """Return what the parts of each service cost [cents], shape (n,): layout and service.
+
+    An allowance by kind of service stands where no price is known.
+    """
     kind_of = knowledge.services.drop_duplicates("service").set_index("service")["kind"]
     allowance = rows["service"].map(kind_of).map(PART_ALLOWANCE).fillna(0.0)
     prices = _part_costs(standing, knowledge)
     keys = pd.MultiIndex.from_frame(rows[["layout", "service"]])
     priced = prices.reindex(keys).to_numpy(dtype="float64")
-    parts = np.where(np.isnan(priced), allowance.to_numpy(dtype="float64"), priced)
-    interval = np.maximum(rows["interval"].to_numpy(dtype="float64"), FLOOR_DAYS)
-    return np.asarray((own_cost + parts) / interval)
+    return np.where(np.isnan(priced), allowance.to_numpy(dtype="float64"), priced)
 
 
 def intervals(clocks: pd.DataFrame, usage: pd.DataFrame) -> "pd.Series[float]":
