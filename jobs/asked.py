@@ -49,7 +49,7 @@ class Asked:
         today = days.number(home.today(now))
         return Moment(as_of_day(home, self.as_of, now), today, int(now), self.by)
 
-    def outlook(self, week: str | None = None) -> "Outlook":
+    def outlook(self, week: str | None = None, *, in_full: bool = False) -> "Outlook":
         """Return the look ahead from the store, as of the day asked for."""
         from fleetcool.actions.look_ahead import look_ahead
 
@@ -57,7 +57,12 @@ class Asked:
         with opened(home) as store:
             moment = self.moment(home)
             return look_ahead(
-                store, settings=home.settings, as_of=moment.as_of, week=week, issued_today=True
+                store,
+                settings=home.settings,
+                as_of=moment.as_of,
+                week=week,
+                issued_today=True,
+                in_full=in_full,
             )
 
 

@@ -14,6 +14,7 @@ import click
 
 from fleetcool import __version__
 from fleetcool.errors import FleetcoolError
+from jobs.advise_command import advise
 from jobs.asked import Asked, opened, print_json, progress, say
 from jobs.coolant_commands import coolant
 from jobs.vehicle_commands import vehicle
@@ -52,6 +53,7 @@ def _account() -> str:
         return "unknown"
 
 
+main.add_command(advise)
 main.add_command(coolant)
 main.add_command(visit)
 main.add_command(vehicle)
@@ -207,6 +209,7 @@ def week(
     """Project, plan and forecast, write the week's books and publish them."""
     from fleetcool.model import days
     from jobs.week import Order, check_week, make_issue
+    from reports.trust import doubts
 
     home = asked.home(folder)
     as_of = asked.moment(home).as_of
@@ -220,6 +223,8 @@ def week(
     click.echo(f"The books of {name}, edition {issue.edition}, lie in {order.out / name}:")
     for file in issue.files:
         click.echo(f"  {file.name}")
+    for doubt in doubts(issue.outlook.back.audit)[:1]:
+        click.echo(f"{doubt} See the sheet Trust of manager.xlsx.")
     if not issue.published:
         click.echo("An issue of this or a later day stands already, so these books change no plan.")
 

@@ -26,6 +26,7 @@ from fleetcool.store.last_issue import last_issue
 from fleetcool.store.ledger import Claim, claim, fail, renew
 from fleetcool.store.locks import hold
 from fleetcool.store.published import NEWEST_INTAKE, SINCE, publish
+from fleetcool.visits.months import NEVER_RECORDED
 from reports.books import write_books
 from reports.since import what_changed
 
@@ -94,7 +95,7 @@ def make_issue(
 
 
 def _make(store: Store, settings: Settings, order: Order, mine: Claim, stage: Stage) -> Issue:
-    outlook = look_ahead(store, settings=settings, as_of=order.as_of, week=order.week)
+    outlook = look_ahead(store, settings=settings, as_of=order.as_of, week=order.week, in_full=True)
     stage("computed")
     before = last_issue(store, order.week)
     ready = order.out / f".{order.week}"
@@ -192,7 +193,12 @@ def _published(
         for at, sentence in enumerate(sentences)
     ]
     learnt = outlook.projection.learnt[["name", "value"]].astype("str")
-    known = [(NEWEST_INTAKE, str(outlook.standing.newest_intake)), *learnt.itertuples(index=False)]
+    unknown = int(outlook.projection.clocks["never_recorded"].sum())
+    known = [
+        (NEWEST_INTAKE, str(outlook.standing.newest_intake)),
+        (NEVER_RECORDED, str(unknown)),
+        *learnt.itertuples(index=False),
+    ]
     hashes = [(file.name, digest(file)) for file in files]
     return Published(
         as_of=outlook.as_of,

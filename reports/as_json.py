@@ -54,6 +54,9 @@ def due_json(outlook: Outlook, weeks: int | None = None) -> Json:
     due = due[due["occurrence"] == 1]
     columns = ["vehicle", "service", "q10", "q50", "q90"]
     clocks = outlook.projection.clocks.merge(due[columns], on=["vehicle", "service"], how="left")
+    moved = outlook.projection.moved[["vehicle", "service", "why"]]
+    moved = moved.rename(columns={"why": "moved"}).astype({"vehicle": object, "service": object})
+    clocks = clocks.merge(moved, on=["vehicle", "service"], how="left")
     if weeks is not None:
         clocks = clocks[clocks["q50"].astype("float64") < outlook.as_of + 7 * weeks]
     clocks = clocks.sort_values(["q50", "unit", "vehicle", "service"], na_position="last")
@@ -71,6 +74,7 @@ def due_json(outlook: Outlook, weeks: int | None = None) -> Json:
                 "last_done_on": _day(one["last_done_on"]),
                 "never_recorded": bool(one["never_recorded"]),
                 "why": text(one["why"]),
+                "moved": text(one["moved"]) or None,
             }
             for one in rows_of(clocks)
         ],

@@ -3,12 +3,17 @@
 import pandas as pd
 
 from fleetcool.model.days import iso_week
+from reports.advice_sheet import advice_sheet
 from reports.bring_in import bring_in_sheet
 from reports.decisions import decisions_sheet
+from reports.month import month_sheet
 from reports.odd_readings import odd_readings_sheet
+from reports.risk_block import risk_block
 from reports.sheets import Block, Cell, Heading, Lines, Past, Sheet
+from reports.trust import trust_sheet
 from reports.vehicles_sheet import vehicles_sheet
 from reports.view import View, figure, rows_of, text, waits_for_baseline
+from reports.waiting_block import SENTENCE, waiting_block
 from reports.words import (
     clock,
     counted,
@@ -29,6 +34,9 @@ def manager_sheets(view: View, since: tuple[str, ...] = ()) -> tuple[Sheet, ...]
         vehicles_sheet(view),
         decisions_sheet(view),
         odd_readings_sheet(view),
+        advice_sheet(view),
+        month_sheet(view),
+        trust_sheet(view),
         bring_in_sheet(view),
     )
 
@@ -50,14 +58,16 @@ def _week_ahead(view: View, since: tuple[str, ...]) -> Sheet:
             headings,
             rows,
             "No visit is planned in this week.",
-            title="Visits of the week" if len(silent) else "",
+            title="Visits of the week",
         )
     )
+    waiting = waiting_block(view)
+    blocks += [waiting, risk_block(view)]
     return Sheet(
         "Week ahead",
         tuple(blocks),
         title=f"Week ahead, {week_words(view.outlook.week)}",
-        sentences=(*_sentences(view), *_since(since)),
+        sentences=(*_sentences(view), *([SENTENCE] if waiting.rows else ()), *_since(since)),
     )
 
 

@@ -34,6 +34,9 @@ def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
     ]
     clocks = outlook.projection.clocks[["vehicle", "service", "unit", "depot", "governs", "why"]]
     lines = chosen.merge(clocks, on=["vehicle", "service"], how="left")
+    moved = outlook.projection.moved[["vehicle", "service", "why"]]
+    moved = moved.rename(columns={"why": "moved"}).astype({"vehicle": object, "service": object})
+    lines = lines.merge(moved, on=["vehicle", "service"], how="left")
     lines = lines.sort_values(["q50", "unit", "service"])
     table = _table("unit", "depot", "service", "due", "probably (4 of 5)", "why")
     for one in rows_of(lines.head(_MOST)):
@@ -45,7 +48,7 @@ def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
             _plain(one["service"]),
             Text(f"{short_day(due_on)}{', past' if past else ''}", "orange3" if past else ""),
             short_span(figure(one["q10"]), figure(one["q90"])),
-            _plain(one["why"]),
+            Text("; ".join(said for name in ("why", "moved") if (said := text(one[name])))),
         )
     head = f"{counted(len(lines), 'service')} due within {weeks} weeks of {on_day(outlook.as_of)}"
     return Group(Text(f"{head[0].upper()}{head[1:]}."), table, *_more(len(lines)))

@@ -38,6 +38,7 @@ class Record:
             place, part, quantity, reason, coolant, how, litres_out, litres_in, replaced_share,
             minutes, cost, where, paid_by, done_by, visit, their_number, note.
         run_now: km run by the as-of day, or by its last reading when it has left; NaN if unknown.
+        risks: how likely the parts in it fail, `RISK_COLUMNS`.
     """
 
     view: View
@@ -54,6 +55,7 @@ class Record:
     visits: tuple[Row, ...]
     done: tuple[Row, ...]
     run_now: float
+    risks: tuple[Row, ...] = ()
 
     @property
     def facts(self) -> Row:
@@ -111,6 +113,7 @@ def record_of(
         tuple(rows_of(visits[visits["state"].isin(_COMING)])),
         done_rows(outlook, vehicle),
         _run_now(outlook, vehicle),
+        tuple(rows_of(own(projection.risks, "place", "fitted_on"))),
     )
 
 
@@ -135,12 +138,19 @@ def _other(facts: Row) -> str:
 
 
 def _due(outlook: Outlook, vehicle: str) -> pd.DataFrame:
-    """Return the vehicle's clocks with q10, q50, q90 of what comes next, soonest first."""
+    """Return the vehicle's clocks with q10, q50, q90 of what comes next, soonest first.
+
+    `moved` is the sentence on why the day moved since the last issue, missing when it did not.
+    """
     due, clocks = outlook.projection.due, outlook.projection.clocks
     first = due[(due["vehicle"].astype(object) == vehicle) & (due["occurrence"] == 1)]
     rows = clocks[clocks["vehicle"].astype(object) == vehicle].merge(
         first[["service", "q10", "q50", "q90", "open_clock"]], on="service", how="left"
     )
+    moved = outlook.projection.moved
+    own = moved[moved["vehicle"].astype(object) == vehicle]
+    why = dict(zip(own["service"], own["why"], strict=True))
+    rows["moved"] = rows["service"].astype(object).map(why)
     return rows.sort_values(["q50", "service"], na_position="last", ignore_index=True)
 
 
@@ -193,3 +203,17 @@ def age_of(record: Record, fitted: Row) -> tuple[float, float]:
     if math.isnan(figure(fitted["fitted_at"])):
         run = math.nan
     return run, max(0.0, out_on - figure(fitted["fitted_on"])) / DAYS_PER_MONTH
+
+
+def risk_of(record: Record, fitted: Row) -> Row:
+    """Return how likely a fitted part fails, its row of `RISK_COLUMNS`, empty when not known."""
+    if not math.isnan(figure(fitted["out_on"])):
+        return {}
+    keys = ("place", "part")
+    same = (
+        one
+        for one in record.risks
+        if all(text(one[key]) == text(fitted[key]) for key in keys)
+        and figure(one["fitted_on"]) == figure(fitted["fitted_on"])
+    )
+    return next(same, {})

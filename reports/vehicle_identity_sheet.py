@@ -8,6 +8,7 @@ from reports.vehicle_lines import (
     limit_words,
     standing_sentence,
     title_of,
+    why_words,
 )
 from reports.vehicle_rule import rule_block, rule_sentences
 from reports.view import figure, text
@@ -80,7 +81,7 @@ def _due(record: Record) -> Block:
     rows = tuple(
         (
             text(one["service"]),
-            text(one["why"]),
+            why_words(one),
             figure(one["q10"]),
             *_past(record, figure(one["q50"]), figure(one["q90"])),
             text(one["governs"]),

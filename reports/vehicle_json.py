@@ -12,7 +12,8 @@ from fleetcool.model.computed import (
     TREND_COLUMNS,
 )
 from fleetcool.model.days import iso
-from reports.vehicle_facts import Record, age_of
+from fleetcool.model.life_frames import RISK_WEEKS
+from reports.vehicle_facts import Record, age_of, risk_of
 from reports.vehicle_words import Row
 from reports.view import figure, text
 
@@ -36,6 +37,7 @@ _CLOCK = (
     *("limit_months", "limit_before", "limit_from", "why"),
 )
 _VISIT = ("visit", "depot", "state", "start_on", "stop_on", "bay", "minutes", "why", "rides_along")
+_CHANCES = tuple(f"chance_{weeks}" for weeks in RISK_WEEKS)
 _TEST = tuple(one.name for one in TABLES["coolant_tests"].columns if one.name != "unit")
 _IDENTITY = tuple(
     one.name for one in TABLES["vehicles"].columns if one.name not in {"unit", "since", "remove"}
@@ -71,6 +73,7 @@ def _due(one: Row) -> Json:
         **_plain(days, tuple(days)),
         "governs": text(one["governs"]) or None,
         **_plain(one, _CLOCK),
+        "moved": text(one["moved"]) or None,
     }
 
 
@@ -81,8 +84,11 @@ def _visit(record: Record, one: Row) -> Json:
 
 def _fitted(record: Record, one: Row) -> Json:
     run, months = age_of(record, one)
+    risk = risk_of(record, one)
     return {
         **_plain(one, FITTED_COLUMNS[1:]),
+        **_plain(risk, _CHANCES),
+        "chance_why": text(risk.get("why")) or None,
         "age_km": None if math.isnan(run) else round(run),
         "age_months": None if math.isnan(months) else round(months, 1),
     }

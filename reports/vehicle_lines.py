@@ -121,6 +121,17 @@ def last_done(clock: Row) -> str:
     return "never recorded" if clock["never_recorded"] else ""
 
 
+def why_words(clock: Row) -> str:
+    """Return why a service is due when it is, and why that day moved since the last issue."""
+    return "; ".join(said for name in ("why", "moved") if (said := text(clock[name])))
+
+
+def moved_sentences(record: Record) -> tuple[str, ...]:
+    """Return one sentence for each due day that moved since the last issue, soonest first."""
+    moved = ((text(one["service"]), text(one["moved"])) for one in record.due)
+    return tuple(f"Moved since the last issue: {what}, {why}." for what, why in moved if why)
+
+
 def coldest(record: Record) -> float:
     """Return the coldest day the vehicle is to be protected against [°C], NaN when not said."""
     own = figure(record.facts["coldest_c"])
@@ -151,19 +162,16 @@ def _warranty(record: Record) -> str:
 
 def _odometer(record: Record) -> str:
     """Return what the meter last showed, and how far the vehicle runs in a week."""
-    settings, projection = record.outlook.settings, record.outlook.projection
-    readings = projection.readings
-    used = readings[
-        (readings["vehicle"].astype(object) == record.vehicle)
-        & (readings["meter"] == "odometer")
-        & readings["used"].astype(bool)
-    ].sort_values("on", kind="stable")
-    if not len(used):
+    settings, usage = record.outlook.settings, record.outlook.projection.usage
+    own = usage[
+        (usage["vehicle"].astype(object) == record.vehicle) & (usage["meter"] == "odometer")
+    ]
+    if not len(own) or math.isnan(figure(own.iloc[0]["meter_at"])):
         return "no reading that can be used"
-    last, usage = used.iloc[-1], projection.usage
-    own = (usage["vehicle"].astype(object) == record.vehicle) & (usage["meter"] == "odometer")
-    week = "".join(f", {distance(7 * rate, settings)} a week" for rate in usage.loc[own, "rate"])
-    return f"{distance(figure(last['raw']), settings)} on {on_day(figure(last['on']))}{week}"
+    one = {str(name): value for name, value in own.iloc[0].items()}
+    shows, on = figure(one["meter_at"]), figure(one["anchor_on"])
+    week = distance(7 * figure(one["rate"]), settings)
+    return f"{distance(shows, settings)} on {on_day(on)}, {week} a week"
 
 
 def _aged(on: float, as_of: int) -> str:

@@ -5,7 +5,7 @@ import math
 
 from reports.cells import plain
 from reports.sheets import Block, Cell, Heading, Sheet
-from reports.vehicle_facts import Record, age_of
+from reports.vehicle_facts import Record, age_of, risk_of
 from reports.vehicle_lines import title_of
 from reports.vehicle_words import Row
 from reports.view import figure, text
@@ -13,26 +13,42 @@ from reports.words import distance_unit, in_distance_unit
 
 
 def fitted_sheet(record: Record) -> Sheet:
-    """Return every part that sat in the vehicle, with its age and why it came out."""
-    settings = record.outlook.settings
-    unit = distance_unit(settings)
-    headings = (
+    """Return the parts in the vehicle with their chance to fail, and those that came out."""
+    unit = distance_unit(record.outlook.settings)
+    now = [one for one in record.fitted if math.isnan(figure(one["out_on"]))]
+    out = [one for one in record.fitted if not math.isnan(figure(one["out_on"]))]
+    shared = (
         Heading("place", width=16),
-        Heading("part", width=22),
-        Heading("quantity", "number", 10),
+        Heading("part", width=20),
+        Heading("quantity", "number", 9),
         Heading("fitted", "day", 12),
-        Heading(f"fitted at, {unit}", "whole", 12),
-        Heading(f"age, {unit}", "whole", 12),
-        Heading("age, months", "whole", 10),
+        Heading(f"fitted at, {unit}", "whole", 11),
+        Heading(f"age, {unit}", "whole", 11),
+        Heading("age, months", "whole", 9),
+    )
+    in_it = (
+        *shared,
+        Heading("fails within 13 weeks", "percent", 12),
+        Heading("fails within 52 weeks", "percent", 12),
+        Heading("from", width=20),
+        Heading("how the chance is known", width=48),
+    )
+    came_out = (
+        *shared,
         Heading("came out", "day", 12),
         Heading(f"came out at, {unit}", "whole", 12),
         Heading("why it came out", width=20),
-        Heading("from", width=26),
+        Heading("from", width=48),
     )
-    rows = tuple(_fitted_row(record, one) for one in record.fitted)
+    title = "Parts in it" if record.here else "Parts in it when it left"
+    none = "No fitted part is known for this vehicle."
+    blocks = [Block("parts_in_it", in_it, tuple(_in_it(record, one) for one in now), none, title)]
+    if out:
+        rows = tuple(_came_out(record, one) for one in out)
+        blocks.append(Block("fitted_parts", came_out, rows, none, "Parts that came out"))
     return Sheet(
         "Fitted parts",
-        (Block("fitted_parts", headings, rows, "No fitted part is known for this vehicle."),),
+        tuple(blocks),
         title=title_of(record, "fitted parts"),
         sentences=(
             (
@@ -40,16 +56,39 @@ def fitted_sheet(record: Record) -> Sheet:
                 f"first. Distances ({unit}) are run in all, over every meter the vehicle had; "
                 "the age of what is still in there is worked out for the day of this record."
             ),
+            (
+                "A chance to fail is that of a part of this age at the use that is expected of "
+                "the vehicle, if nobody changes it before; the maker's book comes first."
+            ),
         ),
     )
 
 
-def _fitted_row(record: Record, one: Row) -> tuple[Cell, ...]:
+def _in_it(record: Record, one: Row) -> tuple[Cell, ...]:
+    risk = risk_of(record, one)
+    return (
+        *_part_cells(record, one),
+        100 * figure(risk.get("chance_13")),
+        100 * figure(risk.get("chance_52")),
+        _from(one),
+        text(risk.get("why")),
+    )
+
+
+def _came_out(record: Record, one: Row) -> tuple[Cell, ...]:
+    return (
+        *_part_cells(record, one),
+        figure(one["out_on"]),
+        in_distance_unit(figure(one["out_at"]), record.outlook.settings),
+        text(one["why_out"]) or "not said",
+        _from(one),
+    )
+
+
+def _part_cells(record: Record, one: Row) -> tuple[Cell, ...]:
+    """Return what every part says: place, number, quantity, when fitted, how old."""
     settings = record.outlook.settings
     run, months = age_of(record, one)
-    out_on = figure(one["out_on"])
-    is_out = not math.isnan(out_on)
-    why = text(one["why_out"]) or ("not said" if is_out else "")
     return (
         text(one["place"]),
         text(one["part"]),
@@ -58,11 +97,11 @@ def _fitted_row(record: Record, one: Row) -> tuple[Cell, ...]:
         in_distance_unit(figure(one["fitted_at"]), settings),
         in_distance_unit(run, settings),
         months,
-        out_on,
-        in_distance_unit(figure(one["out_at"]), settings),
-        why,
-        "there since first use, assumed" if one["assumed"] else "recorded",
     )
+
+
+def _from(one: Row) -> str:
+    return "there since first use, assumed" if one["assumed"] else "recorded"
 
 
 def done_sheet(record: Record) -> Sheet:

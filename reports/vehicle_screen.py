@@ -7,19 +7,21 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from reports.vehicle_facts import Record, age_of
+from reports.vehicle_facts import Record, age_of, risk_of
 from reports.vehicle_lines import (
     Said,
     coolant_lines,
     identity_lines,
     last_done,
     limit_words,
+    moved_sentences,
     standing_sentence,
 )
-from reports.vehicle_words import Row, measure_words, months, signed, values_said
+from reports.vehicle_words import Row, chance_words, measure_words, months, signed, values_said
 from reports.view import figure, text
 from reports.words import amount, counted, distance, hours, short_day, stay
 
+_DUE = "What is due"
 LAST_DONE = 15  # lines of what was done on screen; the workbook has all
 
 
@@ -32,7 +34,7 @@ def vehicle_screen(record: Record) -> RenderableType:
         ("Coolant now", _pairs(coolant_lines(record)), ""),
         ("Made up of", _parcels(record), ""),
         ("What was found", _findings(record), "Nothing found still stands."),
-        ("What is due", _due(record), "Nothing is due."),
+        (_DUE, _due(record), "Nothing is due."),
         ("Visits to come", _visits(record), "No visit is planned."),
         (
             "In there now" if record.here else "In there when it left",
@@ -45,6 +47,8 @@ def vehicle_screen(record: Record) -> RenderableType:
     ):
         if table.row_count or none:
             pieces += [Text(), Text(title, "bold"), table if table.row_count else Text(none)]
+        if title == _DUE:
+            pieces += [Text(one) for one in moved_sentences(record)]
     return Group(*pieces)
 
 
@@ -154,13 +158,18 @@ def _visits(record: Record) -> Table:
 def _fitted(record: Record) -> Table:
     still = [one for one in record.fitted if math.isnan(figure(one["out_on"]))]
     return _filled(
-        ("place", "part", "fitted", "age", "", ""), (_fitted_row(record, one) for one in still)
+        (
+            *("place", "part", "fitted", "age", "", ""),
+            *("fails in 13 weeks", "in 52 weeks", "why"),
+        ),
+        (_fitted_row(record, one) for one in still),
     )
 
 
 def _fitted_row(record: Record, one: Row) -> tuple[str, ...]:
     run, age = age_of(record, one)
     quantity = figure(one["quantity"])
+    risk = risk_of(record, one)
     times = f"{amount(quantity)} × " if quantity > 1 else ""
     return (
         text(one["place"]),
@@ -169,6 +178,9 @@ def _fitted_row(record: Record, one: Row) -> tuple[str, ...]:
         distance(run, record.outlook.settings),
         months(age),
         "there since first use, assumed" if one["assumed"] else "",
+        chance_words(figure(risk.get("chance_13"))),
+        chance_words(figure(risk.get("chance_52"))),
+        text(risk.get("why")).split(": ")[0],  # what stands behind it is in the workbook
     )
 
 

@@ -74,6 +74,16 @@ def months(number: float) -> str:
     return "" if math.isnan(number) else counted(round(number), "month")
 
 
+def chance_words(chance: float) -> str:
+    """Return a chance [0 to 1] as `12 %`, `under 1 %`, `over 99 %`; empty for NaN."""
+    if math.isnan(chance):
+        return ""
+    percent = round(100 * chance)
+    if percent < 1:
+        return "under 1 %"
+    return "over 99 %" if percent > 99 else f"{percent} %"
+
+
 def made(facts: Row) -> str:
     """Return year, make and model as `2019 Corvane Parcel 2`, without what nobody has said."""
     year = figure(facts["year"])

@@ -6,11 +6,15 @@ import uuid
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import hypothesis
 import pytest
 import sqlalchemy as sa
 
 from fleetcool.store.engine import Store, close, open_store
 from fleetcool.store.schema import METADATA, REVISION
+
+hypothesis.settings.register_profile("untimed", deadline=None)  # no test depends on the clock
+hypothesis.settings.load_profile("untimed")
 
 SERVER = "postgresql+psycopg://root@127.0.0.1:5432"
 

@@ -586,8 +586,8 @@ def test_an_odometer_lower_than_before_is_kept_and_said(demo: Store, put: Make) 
     taken = bring(demo, put("history.csv", f"{WORK}101,2026-11-05,new cap,208100,,,,\n"))
     assert count(taken, "taken") == 1
     assert (
-        "Odometer 208,100 km of 5 November 2026 is kept, but not used: lower than the reading of "
-        "2026-11-04"
+        "Odometer 208,100 km of 5 November 2026 is kept, but not used: one digit is other than in "
+        "209,100 km, which would fit."
     ) in follows(taken)["101"]
 
 

@@ -12,19 +12,17 @@ from fleetcool.intake.raw import RawSheet
 from fleetcool.intake.returned import read_returned
 from fleetcool.intake.returned_odd import odd_key
 from fleetcool.model.days import number
+from fleetcool.model.numbers import door_number
 from fleetcool.model.settings import Settings
 from fleetcool.model.taken import Fault
 
 TODAY = number(date(2026, 11, 12))
-KEY = odd_key("104", "odometer", "2026-11-02", 583_000.0)
+KEY = odd_key("104", "odometer", "2026-11-02", 583_000.0, "km")
 
 
-def read(
-    line: Mapping[str, str], key: str = KEY, unit: str = "km"
-) -> tuple[pd.DataFrame | None, tuple[Fault, ...]]:
+def read(line: Mapping[str, str], key: str = KEY) -> tuple[pd.DataFrame | None, tuple[Fault, ...]]:
     names = [entry.name for entry in ODD_READINGS.entries]
     heads = [entry.heading for entry in ODD_READINGS.entries]
-    heads[names.index("instead")] += f" ({unit} or h)"
     cells = (("Odd readings",), ("key", *heads), (key, *(line.get(name, "") for name in names)))
     about = {"kind": "manager", "week": "2026-W46"}
     sheet = RawSheet("manager.xlsx", "Odd readings", cells, hidden=False, about=about)
@@ -48,6 +46,16 @@ def test_a_word_about_a_reading_names_unit_meter_day_and_value(what: str) -> Non
     ]
 
 
+@pytest.mark.parametrize("unit", ["A|B", "7|odometer|2026-11-02|1", "Ü 7"])
+def test_a_door_number_may_hold_the_mark_that_parts_a_key(unit: str) -> None:
+    rows, faults = read({"what": "right"}, odd_key(unit, "odometer", "2026-11-02", 583_000.0, "km"))
+    assert faults == ()
+    assert rows is not None
+    assert rows[["unit", "meter", "on", "value"]].to_numpy().tolist() == [
+        [door_number(unit), "odometer", "2026-11-02", 583_000.0]
+    ]
+
+
 def test_a_right_value_alone_says_that_the_reading_is_not_right() -> None:
     rows, faults = read({"instead": "58,300"})
     assert faults == ()
@@ -57,12 +65,13 @@ def test_a_right_value_alone_says_that_the_reading_is_not_right() -> None:
 
 def test_a_right_value_in_miles_is_kept_in_km() -> None:
     """One mile is 1.609344 km exactly (international yard and pound, from memory)."""
-    rows, faults = read({"instead": "1000"}, unit="mi")
+    miles = odd_key("104", "odometer", "2026-11-02", 583_000.0, "mi")
+    rows, faults = read({"instead": "1000"}, miles)
     assert faults == ()
     assert rows is not None
     assert rows["instead"].tolist() == [pytest.approx(1609.344)]
-    hours = odd_key("104", "engine_hours", "2026-11-02", 12.0)
-    rows, _ = read({"instead": "1000"}, hours, unit="mi")
+    hours = odd_key("104", "engine_hours", "2026-11-02", 12.0, "h")
+    rows, _ = read({"instead": "1000"}, hours)
     assert rows is not None
     assert rows["instead"].tolist() == [1000.0]
 

@@ -121,6 +121,23 @@ def test_an_empty_store_gives_empty_typed_frames(store: Store) -> None:
     assert standing.unused.empty
 
 
+def test_the_newest_intake_is_named_and_without_issues_nothing_was_said_earlier(
+    store: Store,
+) -> None:
+    before = read_standing(store, DAY)
+    take(store, judged({"vehicles": [vehicle("1", "1")]}))
+    newest = take(store, judged({"vehicles": [vehicle("2", "2")]}))
+    after = read_standing(store, DAY)
+    withdraw(store, newest, by="ab", now=NOW)
+
+    assert (before.newest_intake, after.newest_intake) == (0, newest)
+    assert read_standing(store, DAY).newest_intake == newest, "a withdrawal takes no number back"
+    for earlier in (before.earlier, after.earlier):
+        assert np.isnan(earlier.last_on)
+        assert earlier.newest_intake == -1
+        assert len(earlier.due) == len(earlier.ahead) == len(earlier.visits) == 0
+
+
 def test_nothing_but_what_happened_up_to_the_day_is_seen(store: Store) -> None:
     decision = {"key": "d", "decided_at": "2026-11-09T10:00:00Z", "unit": "1", "what": "fix"}
     take(

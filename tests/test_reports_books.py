@@ -195,8 +195,10 @@ def _projection() -> Projection:
         frame(computed.CLOCK_COLUMNS, *clocks),
         frame(
             computed.USAGE_COLUMNS,
-            ("104", "odometer", 200.0, 0.05, AS_OF - 3.0, 58300.0, 58300.0, 100, 2, "light", 700.0, 190.0, ""),
-            ("31", "odometer", 40.0, 0.05, AS_OF - 80.0, 18300.0, 18300.0, 50, 0, "light", 400.0, 42.0, "silent"),
+            ("104", "odometer", 200.0, 0.05, AS_OF - 3.0, 58300.0, 58300.0, 100, 2,
+             "light", 700.0, 190.0, ""),
+            ("31", "odometer", 40.0, 0.05, AS_OF - 80.0, 18300.0, 18300.0, 50, 0,
+             "light", 400.0, 42.0, "silent"),
         ),
         frame(
             computed.READING_COLUMNS,

@@ -124,6 +124,8 @@ def _reading(one: dict[str, object], units: str) -> str:
         value = f"Odometer {raw:,.0f} km"
     on = day_text(_number(one, "on"))
     in_all = _number(one, "cumulative")
+    if one["used"] and _text(one["reason"]):
+        return f"{value} of {on}: {one['reason']}."
     if one["used"] and abs(in_all - raw) > 1.0:
         unit, per = ("mi", KM_PER_MILE) if units == "us" else ("km", 1.0)
         unit, per = (unit, per) if one["meter"] == "odometer" else ("h", 1.0)

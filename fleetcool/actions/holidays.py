@@ -5,7 +5,7 @@ import pandas as pd
 from fleetcool.model import days
 from fleetcool.store.engine import Store
 from fleetcool.store.holidays import keep_holidays
-from fleetcool.store.standing import read_standing
+from fleetcool.store.standing import read_holidays, read_table
 
 
 def copy_holidays(store: Store, as_of: int) -> tuple[str, ...]:
@@ -14,16 +14,16 @@ def copy_holidays(store: Store, as_of: int) -> tuple[str, ...]:
     A computation never looks holidays up: it reads the copied rows, so that a newer holiday list
     changes nothing that was planned. A region is written as country, or country-region (CA-ON).
     """
-    import holidays  # noqa: PLC0415 - heavy
-
-    standing = read_standing(store, as_of)
-    regions = sorted(standing["depots"]["holiday_region"].dropna().unique())
-    there = set(standing.holidays["region"])
+    regions = sorted(read_table(store, "depots", as_of)["holiday_region"].dropna().unique())
+    kept = read_holidays(store)
+    there = set(kept["region"])
     year = days.day(as_of).year
     rows, warnings = [], []
     for region in regions:
-        if region in there and _covers(standing.holidays, region, year + 1):
+        if region in there and _covers(kept, region, year + 1):
             continue
+        import holidays  # noqa: PLC0415 - heavy, only where a year is missing
+
         country, _, part = str(region).partition("-")
         try:
             found = holidays.country_holidays(

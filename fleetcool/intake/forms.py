@@ -96,7 +96,7 @@ ODD_READINGS = Form(
     "Odd readings",
     (
         Entry("what", "it is", "choice", ("right", "not right", "meter replaced")),
-        Entry("instead", "right value", "number"),  # in the unit of the line
+        Entry("instead", "right value", "number"),  # in the unit that the line names
         Entry("by", "by", "text"),
     ),
 )

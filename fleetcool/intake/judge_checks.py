@@ -130,7 +130,8 @@ def _no_vehicle(table: Table, rows: pd.DataFrame, bench: Bench) -> pd.DataFrame:
     gone = pd.notna(left)
     result.loc[gone, "expected"] = "a vehicle that is here on that day"
     result.loc[gone, "do"] = [
-        f"correct the number or the day; that vehicle was here until the day before {stop}"
+        "correct the number or the day; that vehicle "
+        + ("joined later" if str(stop) >= "9999" else f"was here until the day before {stop}")
         for stop in left[gone]
     ]
     result.loc[gone, "cause"] = "no vehicle of that number on that day"

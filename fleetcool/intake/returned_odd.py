@@ -8,16 +8,19 @@ from fleetcool.model.numbers import door_number
 from fleetcool.model.taken import Fault
 from fleetcool.units import KM_PER_MILE
 
-# unit|meter|day|value in km or h, as the sheet prints it
+# unit|meter|day|value in km or h|unit of the line, as the sheet prints it
 _KEY = re.compile(
-    r"^(?P<unit>[^|]+)\|(?P<meter>odometer|engine_hours)\|(?P<on>\d{4}-\d\d-\d\d)\|"
-    r"(?P<value>-?\d+(\.\d+)?)$"
+    r"^(?P<unit>.+)\|(?P<meter>odometer|engine_hours)\|(?P<on>\d{4}-\d\d-\d\d)\|"
+    r"(?P<value>-?\d+(\.\d+)?)\|(?P<shown_in>km|mi|h)$"
 )
 
 
-def odd_key(unit: str, meter: str, on: str, value: float) -> str:
-    """Return the hidden key of a line: unit, meter, day (ISO) and value [km or h]."""
-    return f"{unit}|{meter}|{on}|{value:.1f}"
+def odd_key(unit: str, meter: str, on: str, value: float, shown_in: str) -> str:
+    """Return the hidden key of a line: unit, meter, day (ISO), value [km or h], km, mi or h.
+
+    The last part says in which unit the line shows the value, and so in which the right one stands.
+    """
+    return f"{unit}|{meter}|{on}|{value:.1f}|{shown_in}"
 
 
 def odd_rows(
@@ -49,13 +52,12 @@ def odd_rows(
         "on": found["on"],
         "value": float(found["value"]),
         "what": what or "not right",
-        "instead": None if instead is None else _inside(line, found["meter"], float(str(instead))),
+        "instead": None if instead is None else _inside(float(str(instead)), found["shown_in"]),
         "by": line.value("by"),
     }
     return {"meter_decisions": [row]}, []
 
 
-def _inside(line: Line, meter: str, instead: float) -> float:
-    """Return a value in km or h; the heading says whether distances are miles."""
-    miles = meter == "odometer" and line.heads.get("instead", "").startswith("mi")
-    return instead * KM_PER_MILE if miles else instead
+def _inside(instead: float, shown_in: str) -> float:
+    """Return a value of the line's unit in km or h."""
+    return instead * KM_PER_MILE if shown_in == "mi" else instead

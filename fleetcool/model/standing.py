@@ -17,10 +17,10 @@ class Earlier:
     Attributes:
         last_on: as-of day of the newest of them [day number], NaN when there is none.
         newest_intake: number of the newest intake that one had read, -1 when there is none.
-        due: `DUE_COLUMNS` of the newest one.
-        ahead: `AHEAD_COLUMNS` and `as_of` of the newest one, and of those made about 4, 8 and 26
-            weeks (`AUDITED_WEEKS`, within ten days) before the day.
-        audit: `AUDIT_COLUMNS` and `as_of` of every issue.
+        due: `DUE_COLUMNS` of the newest one, the next occurrences only.
+        ahead: `AHEAD_COLUMNS` and `as_of` of the newest one, and of those whose day 4, 8 or 26
+            weeks (`AUDITED_WEEKS`) later passed within the last 31 days, a few each.
+        audit: `AUDIT_COLUMNS` and `as_of` of every issue, the rows about all meters only.
         constants: name, value and `as_of` of every issue, the sentences of editions left out.
         visits: visit, `as_of`, start_on, stop_on, vehicle of every issue of the last 430 days, as
             each one said it.

@@ -59,15 +59,16 @@ MOVED_COLUMNS = ("vehicle", "service", "was", "now", "why")  # why: "was 12 Marc
 MONTH_COLUMNS = (
     "month",  # 2026-10
     "visits_done",
-    "on_time",  # of those, within the week they were published for
-    "days_late",  # mean of the others
+    "promised",  # of those, the ones that stood in the books of a week
+    "on_time",  # of those, done by the end of that week
+    "days_late",  # mean of the other promised ones
     "road_failures",  # parts that failed on the road
     "shop_finds",  # parts found bad in the shop or yard
     "back_within_30",  # visits of a vehicle that came back for the same place within 30 days
     "never_recorded",  # clocks unknown at the month's last issue, NaN without one
 )
 
-# One row a month to come: what the budget must hold.
+# One row a month to come, and "12 months": what the budget must hold.
 BUDGET_COLUMNS = (
     "month",
     "hours",  # of labour
@@ -77,6 +78,7 @@ BUDGET_COLUMNS = (
     "labour",  # money
     "parts",
     "coolant",
+    "outside",  # what other shops do
     "money",  # all of it
     "money_low",
     "money_high",

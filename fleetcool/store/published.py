@@ -7,11 +7,13 @@ import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
-from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
+from fleetcool.meters.scores import ALL
+from fleetcool.model.computed import DUE_COLUMNS, VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.days import iso, iso_week, next_week, number
 from fleetcool.model.published import Published
 from fleetcool.model.standing import Earlier
 from fleetcool.model.trust_frames import AUDITED_WEEKS
+from fleetcool.projection.audit import LATE_DAYS
 from fleetcool.store import ledger
 from fleetcool.store.bulk import bulk_insert, read_frame
 from fleetcool.store.engine import Store, reading, writing
@@ -22,11 +24,18 @@ from fleetcool.store.schema import PUBLISHED, PUBLISHED_PARTS
 SINCE = "since "  # the sentences of an edition are kept, so that it can be made again
 NEWEST_INTAKE = "newest intake"
 WHOLE_FOR_DAYS = 13 * 7  # of older issues only the audited horizons are kept
-AHEAD_KEPT_DAYS = 29 * 7
-AUDITED_WITHIN_DAYS = 10  # an issue so near to the wanted day is taken for it
+AHEAD_KEPT_DAYS = 7 * max(AUDITED_WEEKS) + LATE_DAYS
+AUDITED_STEPS = (0, 7, 28)  # days: for meters read today, weekly, monthly
 VISITS_BACK_DAYS = 430
+VISITS_SAID = ("visit", "as_of", "start_on", "stop_on", "vehicle")
 KEPT_WEEKS = (4, 8, 13, 26)
+# What comes next of each service, and what was said of all meters: nobody asks for the rest.
+_ONLY = {
+    "due": PUBLISHED_PARTS["due"].c.occurrence == 1,
+    "audit": PUBLISHED_PARTS["audit"].c.by == ALL,
+}
 _IN_ORDER = {
+    "due": ("vehicle", "service", "occurrence"),
     "ahead": ("vehicle", "meter"),
     "audit": ("weeks", "by", "name"),
     "constants": ("name",),
@@ -91,43 +100,62 @@ def read_earlier(connection: sa.Connection, as_of: int) -> Earlier:
     last = day_numbers(pd.Series([newest], dtype="str"))[0]
     read = constants[constants["as_of"].eq(last) & constants["name"].eq(NEWEST_INTAKE)]["value"]
     audit = _of_issues(connection, "audit", as_of)
-    due = PUBLISHED_PARTS["due"]
     recent = [day for day in issues["as_of"] if day >= str(iso(as_of - VISITS_BACK_DAYS))]
-    visits = _of_issues(connection, "visits", as_of, recent)
+    visits = _of_issues(connection, "visits", as_of, recent, VISITS_SAID)
     return Earlier(
         float(last),
         int(read.iloc[0]) if len(read) else -1,
-        read_frame(connection, sa.select(*due.c).where(due.c.as_of == newest)).drop(
-            columns="as_of"
-        ),
+        _due(connection, as_of, newest),
         _of_issues(connection, "ahead", as_of, _audited(issues["as_of"], as_of)),
         audit.assign(warns=audit["warns"] == 1),
         constants,
-        visits[["visit", "as_of", "start_on", "stop_on", "vehicle"]],
+        visits,
     )
 
 
+def _due(connection: sa.Connection, as_of: int, newest: str) -> pd.DataFrame:
+    """Return what one issue said comes next of each service, `DUE_COLUMNS`."""
+    due = _of_issues(connection, "due", as_of, [newest])
+    return due.assign(open_clock=due["open_clock"] == 1)[list(DUE_COLUMNS)]
+
+
 def _audited(issued: "pd.Series[str]", as_of: int) -> list[str]:
-    """Return the newest issue, and those nearest to each audited number of weeks before a day."""
-    on = day_numbers(issued)
-    chosen = {str(issued.max())}
+    """Return the newest issue, and those by which the audited numbers of weeks can be judged.
+
+    For each of these at most three: the newest one at least so many weeks old, so many and one,
+    so many and four, as long as the day it spoke of passed within the last 31 days.
+    """
+    on = np.sort(day_numbers(issued))
+    chosen = {float(on[-1])}
     for weeks in AUDITED_WEEKS:
-        off = np.abs(on - (as_of - 7 * weeks))
-        if off.min() <= AUDITED_WITHIN_DAYS:
-            chosen.add(str(issued.iloc[int(off.argmin())]))
-    return sorted(chosen)
+        wanted = as_of - 7.0 * weeks - np.array(AUDITED_STEPS, dtype="float64")
+        at = np.searchsorted(on, wanted, side="right") - 1
+        found = on[at[at >= 0]]
+        chosen.update(found[found >= as_of - 7 * weeks - LATE_DAYS].tolist())
+    return [str(iso(one)) for one in sorted(chosen)]
 
 
 def _of_issues(
-    connection: sa.Connection, part: str, as_of: int, issued: Sequence[str] | None = None
+    connection: sa.Connection,
+    part: str,
+    as_of: int,
+    issued: Sequence[str] | None = None,
+    columns: Sequence[str] = (),
 ) -> pd.DataFrame:
-    """Return one part of the issues before a day, oldest first, `as_of` as a day number."""
+    """Return one part of the issues before a day, oldest first, `as_of` as a day number.
+
+    Of some issues when `issued` names their days, of some columns when `columns` names them.
+    """
     table = PUBLISHED_PARTS[part]
-    select = sa.select(*table.c).where(table.c.as_of < iso(as_of))
+    names = columns or [*(one.name for one in table.c if one.name != "as_of"), "as_of"]
+    wanted = [table.c[name] for name in names]
+    select = sa.select(*wanted).where(table.c.as_of < iso(as_of), _ONLY.get(part, sa.true()))
     if issued is not None:
         select = select.where(table.c.as_of.in_(list(issued)))
     frame = read_frame(connection, select)
-    frame["as_of"] = day_numbers(frame["as_of"])
+    texts = frame["as_of"].tolist()
+    day = {text: float(number(date.fromisoformat(text))) for text in set(texts)}
+    frame["as_of"] = np.array([day[text] for text in texts], dtype="float64")
     return frame.sort_values(["as_of", *_IN_ORDER[part]], kind="stable", ignore_index=True)
 
 

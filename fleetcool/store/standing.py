@@ -38,24 +38,40 @@ def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> St
         visits, services = published.read_last(connection, as_of + int(issued_today))
         earlier = published.read_earlier(connection, as_of + int(issued_today))
         newest = connection.execute(sa.select(sa.func.max(INTAKES.c.number))).scalar()
-        holidays = read_frame(
-            connection,
-            sa.select(HOLIDAYS.c.region, HOLIDAYS.c.on, HOLIDAYS.c.name),
-        )
+        holidays = _holidays(connection)
     settled, unused = merging.settle_vehicles(frames, names, as_of)
-    holidays["on"] = merging.day_numbers(holidays["on"])
     standing = Standing(
         as_of=as_of,
         revision=int(revision),
         frames=settled,
         published_visits=visits,
         published_services=services,
-        holidays=holidays.sort_values(["region", "on", "name"], ignore_index=True),
+        holidays=holidays,
         unused=unused,
         newest_intake=int(newest or 0),
         earlier=earlier,
     )
     return with_opened(standing)
+
+
+def read_table(store: Store, name: str, as_of: int) -> pd.DataFrame:
+    """Return the standing rows of one table as of a day [day number], merged by key."""
+    with reading(store) as connection:
+        withdrawn = withdrawn_intakes(connection)
+        return _read_table(connection, TABLES[name], as_of, withdrawn)
+
+
+def read_holidays(store: Store) -> pd.DataFrame:
+    """Return the holidays copied into the store: region, on (day number), name."""
+    with reading(store) as connection:
+        return _holidays(connection)
+
+
+def _holidays(connection: sa.Connection) -> pd.DataFrame:
+    select = sa.select(HOLIDAYS.c.region, HOLIDAYS.c.on, HOLIDAYS.c.name)
+    frame = read_frame(connection, select)
+    frame["on"] = merging.day_numbers(frame["on"])
+    return frame.sort_values(["region", "on", "name"], ignore_index=True)
 
 
 def withdrawn_intakes(connection: sa.Connection) -> tuple[int, ...]:
