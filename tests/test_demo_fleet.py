@@ -2,6 +2,7 @@
 
 import csv
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
@@ -11,7 +12,9 @@ import pandas as pd
 import pytest
 
 from demo_fleet.make_tables import make
-from demo_fleet.making.vehicles import check_digit
+from demo_fleet.making.pumps import LASTS, WEARS_OUT
+from demo_fleet.making.pumps import LAYOUT as PUMP_LAYOUT
+from demo_fleet.making.vehicles import KM_PER_MILE, check_digit
 from fleetcool.actions.look_ahead import look_ahead
 from fleetcool.actions.take import Moment, take
 from fleetcool.coolant.winter import winter_list, would_freeze
@@ -20,6 +23,7 @@ from fleetcool.model.all_tables import TABLES
 from fleetcool.model.days import number
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.settings import read_settings
+from fleetcool.projection.project import project
 from fleetcool.store.engine import close, open_store
 
 HERE = Path(__file__).resolve().parents[1] / "demo_fleet"
@@ -135,7 +139,9 @@ def test_the_check_digit_agrees_with_worked_examples(vin: str, check: str) -> No
 
 def test_every_part_stands_for_one_shipped_part_and_has_an_offer() -> None:
     parts = table("parts")
-    assert len({row["same_as"] for row in parts}) == len(parts)
+    counted = Counter(row["same_as"] for row in parts)
+    assert {same: n for same, n in counted.items() if n > 1} == {"P4D-PUMP": 2}
+    assert len({row["part"] for row in parts}) == len(parts)
     assert all(row["same_as"] for row in parts)
     assert {row["part"] for row in parts} == {row["part"] for row in table("offers")}
 
@@ -353,6 +359,109 @@ def test_the_page_s_mixes_come_out(told: Outlook) -> None:
     assert 10 < coolant_of(told, "110")["foreign_pct"] < 15
     assert coolant_of(told, "221")["glycol_pct"] == 66
     assert coolant_of(told, "304")["glycol_pct"] < 40
+
+
+def pumps_that_came_out() -> list[tuple[str, float, str]]:
+    """Part number, km it ran and why it came out, of each numbered pump that was followed."""
+    in_miles = {row["unit"] for row in table("vehicles") if row["distance_unit"] == "mi"}
+    fitted: dict[str, list[dict[str, str]]] = {}
+    for row in table("history"):
+        if row["service"] == "new pump" and row["part"]:
+            fitted.setdefault(row["unit"], []).append(row)
+    return [
+        (
+            one["part"],
+            (int(then["odometer"]) - int(one["odometer"]))
+            * (KM_PER_MILE if unit in in_miles else 1),
+            then["reason"],
+        )
+        for unit, rows in fitted.items()
+        for one, then in pairwise(sorted(rows, key=lambda row: row["on"]))
+    ]
+
+
+def test_one_of_the_two_pumps_of_the_vans_wears_out_early_and_costs_a_third_less() -> None:
+    short = [(km, reason) for part, km, reason in pumps_that_came_out() if part == WEARS_OUT]
+    assert len(short) >= 8
+    assert all(35_000 <= km <= 70_000 for km, _ in short)
+    assert {reason for _, reason in short} == {
+        "found bad",
+        "failed in the yard",
+        "failed on the road",
+    }
+    price = {row["part"]: float(row["price"]) for row in reversed(table("offers"))}
+    assert 0.6 < price[WEARS_OUT] / price[LASTS] < 0.7
+
+
+def test_the_fleet_s_own_failures_name_the_short_lived_pump(told: Outlook) -> None:
+    apart = told.projection.apart
+    row = apart[apart["known"]].set_index("place").loc["pump"]
+    assert (row["layout"], row["part"], row["other"]) == (PUMP_LAYOUT, LASTS, WEARS_OUT)
+    assert row["ratio_low"] > 1.5
+    assert (row["n_failures"], row["n_failures_other"]) == (
+        sum(part == LASTS for part, *_ in pumps_that_came_out()),
+        sum(part == WEARS_OUT for part, *_ in pumps_that_came_out()),
+    )
+
+
+def test_a_van_that_still_has_the_short_lived_pump_is_more_likely_to_fail(told: Outlook) -> None:
+    risks = by_unit(told, told.projection.risks)
+    pumps = risks[risks["place"] == "pump"].set_index("unit")["chance_52"]
+    assert pumps[["124", "128", "144"]].min() > 0.3
+    assert pumps[["121", "122", "135"]].max() < 0.3
+
+
+ODD_ONES = {
+    "102": "miles for km",
+    "132": "typo",
+    "207": "another unit's reading",
+    "214": "replaced meter",
+    "303": "tenths without the point",
+}
+
+
+def test_the_new_readings_that_would_move_a_due_day_are_the_ones_of_the_page(
+    told: Outlook,
+) -> None:
+    readings = by_unit(told, told.projection.readings)
+    odd = readings[readings["new"] & (readings["moves_days"] > 7)]
+    assert dict(zip(odd["unit"], odd["cause"], strict=True)) == ODD_ONES
+    assert len(odd) == len(ODD_ONES)
+
+
+def test_an_odd_reading_leaves_the_daily_use_as_it_was(told: Outlook) -> None:
+    """The newest daily use lies near its mean over the years."""
+    usage = by_unit(told, told.projection.usage)
+    usage = usage[usage["meter"] == "odometer"].set_index("unit").loc[list(ODD_ONES)]
+    assert (usage["rate"] / usage["average_rate"]).between(0.6, 1.6).all()
+    assert usage["anchor_at"].between(40_000, 300_000).all()
+
+
+@pytest.mark.parametrize(
+    ("unit", "service", "least", "most"),
+    [("213", "new upper hose", 60, 100), ("312", "new pump", 10, 21)],
+)
+def test_a_laid_up_vehicle_comes_due_later_by_about_the_days_it_stands(
+    told: Outlook, unit: str, service: str, least: int, most: int
+) -> None:
+    """90 days of winter and 14 of holidays: a day laid up is worth a day, more or less a season."""
+    standing = told.standing
+    away = standing["away"]
+    frames = {**standing.frames, "away": away[~away["unit"].eq(unit)]}
+    until = AS_OF + 365
+    with_it, without = (
+        project(one, told.knowledge, told.settings, until=until).due
+        for one in (standing, replace(standing, frames=frames))
+    )
+    later = next_due(told, with_it, unit, service) - next_due(told, without, unit, service)
+    assert least <= later <= most
+
+
+def next_due(told: Outlook, due: pd.DataFrame, unit: str, service: str) -> float:
+    rows = by_unit(told, due)
+    rows = rows[(rows["unit"] == unit) & (rows["service"] == service) & (rows["occurrence"] == 1)]
+    assert len(rows) == 1
+    return float(rows["q50"].iloc[0])
 
 
 def test_recorded_minutes_leave_the_shipped_ones_about_as_they_are() -> None:

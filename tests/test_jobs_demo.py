@@ -118,6 +118,32 @@ def test_every_planted_fault_is_named_with_its_row(messy: tuple[Path, Any]) -> N
     assert len({row["kind"] for row in planted}) >= 30
 
 
+def test_the_advice_names_the_short_lived_pump_and_how_much_longer_the_other_lasts(
+    demo: Path,
+) -> None:
+    said = printed(demo, "advise")
+    pump = next(one for one in said["apart"] if one["place"] == "pump")
+    assert pump["known"]
+    assert (pump["part"], pump["other"]) == ("WP-1201", "WP-1202")
+    assert pump["ratio_low"] > 1.5
+    of_pump = [
+        one
+        for one in said["advice"]
+        if (one["layout"], one["service"]) == ("petrol four drive belt", "new pump")
+    ]
+    assert max(one["n_failures"] for one in of_pump) >= 10
+    spoken = " ".join(one["why"] for one in of_pump if one["speaks"])
+    assert "WP-1201" in spoken
+    assert "WP-1202 is in 3 vehicles now: 144 " in spoken
+
+
+def test_a_van_with_the_short_lived_pump_shows_its_chance_to_fail(demo: Path) -> None:
+    fitted = printed(demo, "vehicle", "144")["fitted"]
+    pump = next(one for one in fitted if one["place"] == "pump" and one["out_on"] is None)
+    assert pump["part"] == "WP-1202"
+    assert 0.2 < pump["chance_13"] < pump["chance_52"] <= 1
+
+
 @pytest.mark.long
 def test_withdrawing_brings_everything_back(
     demo: Path, plan: Any, due: Any, messy: tuple[Path, Any]

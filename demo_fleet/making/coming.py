@@ -8,6 +8,8 @@ from demo_fleet.making.operator import AS_OF, Rows
 from demo_fleet.making.vehicles import Vehicle
 
 WEEKS = 10
+LAID_UP = {"213": (date(2026, 12, 1), date(2027, 2, 28))}
+"""The shuttle that stands for the winter; it is taken in for nothing meanwhile."""
 
 
 def other_stays(fleet: list[Vehicle]) -> Rows:
@@ -22,7 +24,8 @@ def other_stays(fleet: list[Vehicle]) -> Rows:
         day += timedelta(days=(7 - day.weekday()) % 7 if day.weekday() > 4 else 0)
         if date(2026, 12, 21) <= day <= date(2027, 1, 3) or day == date(2026, 11, 26):
             day = date(2027, 1, 5)
-        if one.leaves and day >= one.leaves:
+        laid_up = one.unit in LAID_UP and LAID_UP[one.unit][0] <= day <= LAID_UP[one.unit][1]
+        if laid_up or (one.leaves and day >= one.leaves):
             continue
         n = size(one)
         rows.append(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
 
+from demo_fleet.making import odd
 from demo_fleet.making.operator import AS_OF, BEGAN, Rows
 from demo_fleet.making.vehicles import KM_PER_MILE, Vehicle, shown
 
@@ -16,7 +17,7 @@ SEASONS = {  # share of a mean month, January first
     "plough": (1.6, 1.55, 1.2, 0.7, 0.7, 0.75, 0.75, 0.75, 0.8, 0.85, 1.1, 1.45),
 }
 TOLD_CHANGE = ("144", date(2025, 2, 11))
-UNTOLD_CHANGE = ("209", date(2025, 9, 3))
+UNTOLD_CHANGES = (("209", date(2025, 9, 3)), ("214", date(2026, 10, 10)))
 PARKED = ("310", date(2026, 6, 22))
 """A cutaway that stands in the yard and waits for a door."""
 
@@ -64,7 +65,7 @@ def _drive(one: Vehicle, until: date) -> Drive:
 
 def meter_km(one: Vehicle, drive: Drive, day: date) -> float:
     """Return what the odometer shows at the end of a day [km], after a replacement from zero."""
-    for unit, changed in (TOLD_CHANGE, UNTOLD_CHANGE):
+    for unit, changed in (TOLD_CHANGE, *UNTOLD_CHANGES):
         if one.unit == unit and day >= changed:
             return drive.at(day) - drive.at(changed)
     return drive.at(day)
@@ -99,7 +100,17 @@ def readings(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
     _mistype(rows, chance)
     late = {chance.randrange(len(rows) - 400) for _ in range(18)}
     kept = [row for n, row in enumerate(rows) if n not in late]
-    return kept + [rows[n] | {"source": "late slip"} for n in sorted(late)]
+    kept += [rows[n] | {"source": "late slip"} for n in sorted(late)]
+    odd.made_odd(kept, _anothers(kept, fleet, all_drives))
+    return kept
+
+
+def _anothers(rows: Rows, fleet: list[Vehicle], all_drives: list[Drive]) -> str:
+    """Return what the meter showed that was read instead of the vehicle's own."""
+    mine, whose = odd.ANOTHERS
+    on = date.fromisoformat(max(row["on"] for row in rows if row["unit"] == mine))
+    at = next(n for n, one in enumerate(fleet) if one.unit == whose)
+    return shown(fleet[at], meter_km(fleet[at], all_drives[at], on))
 
 
 def _of(one: Vehicle, drive: Drive, chance: Random) -> Rows:

@@ -63,6 +63,8 @@ start,stop,why,depot,bay,unit,pool,who,hours_left
 2026-11-23,2026-11-27,holiday,,,,,JM,
 2026-11-17,2026-11-17,lift inspection,,H1,,,,
 2026-11-09,2026-11-20,on charter,,,211,,,
+2026-12-01,2027-02-28,laid up for the winter,,,213,,,
+2026-12-21,2027-01-03,laid up over the holidays,,,312,,,
 2026-12-24,2026-12-31,on charter,,,305,,,
 2026-12-28,2026-12-31,winter stocktaking,NORTH,,,,,3
 """

@@ -4,7 +4,7 @@ import csv
 from datetime import date, timedelta
 from random import Random
 
-from demo_fleet.making import driving, shelf
+from demo_fleet.making import driving, odd, shelf
 from demo_fleet.making.driving import Drive, hours, meter_km
 from demo_fleet.making.operator import AS_OF, Rows
 from demo_fleet.making.vehicles import Vehicle, shown
@@ -35,6 +35,7 @@ def _readings(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
             continue
         day = AS_OF + timedelta(days=chance.randint(1, 6))
         rows.append(driving.reading(one, drive, day, chance))
+    odd.in_miles(rows)
     return sorted(rows, key=lambda row: (row["on"], row["unit"]))
 
 

@@ -3,6 +3,7 @@
 from random import Random
 
 from demo_fleet.making.operator import Rows
+from demo_fleet.making.pumps import WEARS_OUT
 
 _LAYOUTS = {  # prefix of the shipped part ids → digits in the operator's own numbers
     "P4T": "11",
@@ -42,6 +43,13 @@ COOLANTS = {"OAT": 6.40, "HOAT": 6.10, "P-HOAT": 6.90, "Si-OAT": 7.20, "NOAT": 6
 """Coolant kinds bought, with the price of a litre of concentrate."""
 
 _SHOPS = ("NORTH", "HARBOUR", "PRAIRIE")
+_CHEAP_PUMP = {
+    "part": WEARS_OUT,
+    "what": "coolant pump, P4D, plain box",
+    "counted_in": "each",
+    "same_as": "P4D-PUMP",
+    "warranty_months": "12",
+}
 
 
 def _each_part() -> list[tuple[str, str]]:
@@ -73,7 +81,7 @@ def parts() -> Rows:
         }
         for prefix, what in _each_part()
     ]
-    return rows + [
+    rows += [
         {
             "part": f"LQ-{n + 1}{form}",
             "what": f"coolant {kind}, " + ("concentrate" if form == "C" else "mixed 50 %"),
@@ -84,6 +92,7 @@ def parts() -> Rows:
         for n, kind in enumerate(COOLANTS)
         for form in "CP"
     ]
+    return [*rows, _CHEAP_PUMP]
 
 
 def offers() -> Rows:
@@ -100,6 +109,7 @@ def offers() -> Rows:
             rows.append(_offer(part, supplier, price * 0.9, lead, "6", packed))
         if what in {"BELT-DRIVE", "PUMP"} and prefix in {"P4T", "P4D", "P6F"}:
             rows.append(_offer(part, "Twinlake Truck Supply", price * 1.06, 1, "1", packed))
+    rows.append(_offer(WEARS_OUT, "Twinlake Truck Supply", 79.00, 2, "1", "1"))
     for n, price in enumerate(COOLANTS.values()):
         for form, share in (("C", 1.0), ("P", 0.62)):
             part = f"LQ-{n + 1}{form}"

@@ -9,6 +9,7 @@ from random import Random
 from demo_fleet.making.driving import Drive
 from demo_fleet.making.intervals import SECOND_BELT, WET, months_between, size
 from demo_fleet.making.operator import AS_OF, BEGAN, Rows
+from demo_fleet.making.pumps import new_pump, pumps_of
 from demo_fleet.making.stories import PAST
 from demo_fleet.making.vehicles import Vehicle
 
@@ -56,14 +57,16 @@ def _of(one: Vehicle, drive: Drive, n: int) -> Iterator[Job]:
     done = _days_of(one, n, chance)
     mains = {*done["coolant change"], *done["new pump"]}
     for service, days in done.items():
-        if chance.random() < lost and service not in YEARLY:
+        told = pumps_of(one) is not None and service == "new pump"
+        if chance.random() < lost and service not in YEARLY and not told:
             continue
         main = service in MAINS
         for day in days:
             reason = "planned" if main or day not in mains else "while open"
             if not main and chance.random() < 0.06:
                 reason = chance.choice(("found bad", "found bad", "failed in the yard", "damage"))
-            yield Job(one, drive, day, service, reason)
+            pump = new_pump(one, day, service)
+            yield Job(one, drive, day, service, pump.reason if pump else reason)
 
 
 def _as_told(job: Job) -> Iterator[Job]:
@@ -96,6 +99,8 @@ def _days_of(one: Vehicle, n: int, chance: Random) -> dict[str, tuple[date, ...]
     layout = one.kind.layout
     coolant = _past(one, "coolant change", _share(n, 0.0))
     pump = _with(one, "new pump", coolant, _share(n, 0.31), chance.random() < 0.75)
+    told = pumps_of(one)
+    pump = pump if told is None else tuple(new.on for new in told)
     belt = _with(one, "new drive belt", pump, _share(n, 0.57), chance.random() < 0.5)
     done = {
         "coolant change": coolant,
@@ -217,6 +222,7 @@ def driver_reports() -> Rows:
         ("129", "2026-10-30", "squeal", "on cold mornings"),
         ("507", "2026-08-14", "lamp", "level lamp on a steep road, went out again"),
         ("318", "2026-11-03", "runs cold", "gauge at a quarter on the long hill"),
+        ("137", "2025-12-08", "overheats", "needle in the red behind the quarry"),
     ]
     columns = ("unit", "on", "symptom", "note")
     return [dict(zip(columns, row, strict=True)) for row in sorted(said, key=lambda row: row[1])]

@@ -7,6 +7,7 @@ from random import Random
 from demo_fleet.making.driving import Drive, hours, meter_km
 from demo_fleet.making.intervals import MINUTES, size
 from demo_fleet.making.operator import AS_OF, Rows
+from demo_fleet.making.pumps import new_pump, part_of
 from demo_fleet.making.stories import PAST, TOPPED_UP, Past
 from demo_fleet.making.vehicles import Vehicle, shown
 from demo_fleet.making.work import FAILED, Job
@@ -36,6 +37,8 @@ def _row(job: Job, number: str, chance: Random) -> dict[str, str]:
         "paid_by": "us",
         "done_by": chance.choice(("JM", "TO") if one.depot == "HARBOUR" else ("RB", "KL", "DS")),
     }
+    part = part_of(one, job.on, job.service)
+    row |= {"part": part, "quantity": "1" if part else ""}
     past = PAST.get(one.unit)
     partly = past is not None and (job.on, job.service) == (past.partly_on, past.service)
     if past and partly:
@@ -49,7 +52,16 @@ def _row(job: Job, number: str, chance: Random) -> dict[str, str]:
     for unit, service, day, off_road, _, note in FAILED:
         if (one.unit, job.service, job.on) == (unit, service, day):
             row |= {"off_road_hours": str(off_road), "cost": "612.40", "note": note}
-    return row
+    return row | _of_pump(job)
+
+
+def _of_pump(job: Job) -> dict[str, str]:
+    """Return what was noted of the pump that came out, and how long the van stood."""
+    pump = new_pump(job.vehicle, job.on, job.service)
+    if pump is None or not pump.note:
+        return {}
+    stood = f"{pump.off_road_hours:g}" if pump.off_road_hours else ""
+    return {"note": pump.note, "off_road_hours": stood, "cost": "388.00" if stood else ""}
 
 
 def _filled(one: Vehicle, share: int, how: str) -> dict[str, str]:
