@@ -77,35 +77,52 @@ def cheapest_text(one: dict[str, object], view: View) -> str:
 
 
 def _by_number(view: View, advice: pd.DataFrame) -> Block:
+    rows = rows_of(advice)
+    about = [
+        (number_text(one), "" if math.isnan(figure(one["best_low"])) else cheapest_text(one, view))
+        for one in rows
+    ]
+    headings = ("part number", "cheapest range of it", "what to fit or write, and why")
+    none = "No part number can be told from another yet."
+    title = "Which part number to fit, and when it is cheapest to renew"
+    told = _saving_rows(rows, about)
+    return Block("numbers_advised", _saving_headings(view, headings), told, none, title=title)
+
+
+def _saving_headings(view: View, texts: tuple[str, str, str]) -> tuple[Heading, ...]:
+    """Return the headings of lines that save something: two texts, and what to do and why."""
     currency = view.outlook.settings.currency
-    headings = (
+    about, cheapest, why = texts
+    return (
         Heading("layout", width=22),
         Heading("service", width=18),
         Heading("vehicles", "whole", 9),
-        Heading("part number", width=22),
-        Heading("cheapest range of it", width=22),
+        Heading(about, width=22),
+        Heading(cheapest, width=22),
         Heading(f"saves a year, {currency}", "money", 12),
         Heading(f"at least, {currency}", "money", 11),
         Heading(f"at most, {currency}", "money", 11),
-        Heading("what to fit or write, and why", width=60),
+        Heading(why, width=60),
     )
-    rows: tuple[tuple[Cell, ...], ...] = tuple(
+
+
+def _saving_rows(
+    rows: list[dict[str, object]], about: list[tuple[str, str]]
+) -> tuple[tuple[Cell, ...], ...]:
+    """Return lines that save something, the two texts of `about` in each."""
+    return tuple(
         (
             text(one["layout"]),
             text(one["service"]),
             figure(one["n_vehicles"]),
-            number_text(one),
-            "" if math.isnan(figure(one["best_low"])) else cheapest_text(one, view),
+            *texts,
             figure(one["saving_a_year"]),
             figure(one["saving_low"]),
             figure(one["saving_high"]),
             text(one["why"]),
         )
-        for one in rows_of(advice)
+        for one, texts in zip(rows, about, strict=True)
     )
-    none = "No part number can be told from another yet."
-    title = "Which part number to fit, and when it is cheapest to renew"
-    return Block("numbers_advised", headings, rows, none, title=title)
 
 
 def number_text(one: dict[str, object]) -> str:
@@ -115,34 +132,13 @@ def number_text(one: dict[str, object]) -> str:
 
 
 def _advised(view: View, advice: pd.DataFrame) -> Block:
-    currency = view.outlook.settings.currency
-    headings = (
-        Heading("layout", width=22),
-        Heading("service", width=18),
-        Heading("vehicles", "whole", 9),
-        Heading("limit in force", width=22),
-        Heading("cheapest range", width=22),
-        Heading(f"saves a year, {currency}", "money", 12),
-        Heading(f"at least, {currency}", "money", 11),
-        Heading(f"at most, {currency}", "money", 11),
-        Heading("what to write, and why", width=60),
+    rows = rows_of(advice)
+    about = [(text(one["limit_text"]), cheapest_text(one, view)) for one in rows]
+    headings = _saving_headings(
+        view, ("limit in force", "cheapest range", "what to write, and why")
     )
-    rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (
-            text(one["layout"]),
-            text(one["service"]),
-            figure(one["n_vehicles"]),
-            text(one["limit_text"]),
-            cheapest_text(one, view),
-            figure(one["saving_a_year"]),
-            figure(one["saving_low"]),
-            figure(one["saving_high"]),
-            text(one["why"]),
-        )
-        for one in rows_of(advice)
-    )
-    none = "The history speaks for no other limit yet."
-    return Block("limits_advised", headings, rows, none, title="Limits that would be cheaper")
+    none, title = "The history speaks for no other limit yet.", "Limits that would be cheaper"
+    return Block("limits_advised", headings, _saving_rows(rows, about), none, title=title)
 
 
 def _apart(view: View) -> Block:
