@@ -204,7 +204,11 @@ def _whose(
 def _unit(value: Floats, around: Between, distance: Bools) -> tuple[Floats, Ints]:
     """Return the factor by which a reading would fit, and the code of that cause, else 0."""
     by, code = np.ones(len(value)), np.zeros(len(value), dtype="int64")
-    for factor, name in ((TENTHS, CAUSES[6]), (KM, "km for miles"), (MILES, "miles for km")):
+    for factor, name in (
+        (TENTHS, "tenths without the point"),
+        (KM, "km for miles"),
+        (MILES, "miles for km"),
+    ):
         meant = value * factor
         fits = around.holds(meant) & (distance | (factor == TENTHS))
         fits &= around.off(meant) <= NEAR * np.maximum(around.nearest(meant), 0.0)
