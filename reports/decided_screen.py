@@ -3,7 +3,7 @@
 import math
 
 from fleetcool.actions.decide import Decided
-from fleetcool.model.computed import Plan
+from fleetcool.model.plan_frames import Plan
 from reports.view import figure, rows_of, text
 from reports.words import counted, listed, money, on_day, short_day
 

@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.frames import empty
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.standing import Standing
 
 Row = Mapping[str, object]

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model import days
-from fleetcool.model.computed import QUANTILE_COLUMNS, Plan, Projection
+from fleetcool.model.computed import QUANTILE_COLUMNS, Projection
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.standing import Standing
 
 AS_OF = days.number(date(2026, 11, 5))

@@ -14,9 +14,9 @@ from fleetcool.actions.take import Moment, take
 from fleetcool.errors import NotThereError, NotUsableError
 from fleetcool.intake.returned_results import visits_of
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import Plan
 from fleetcool.model.days import iso_week
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.store.engine import Store, close, open_store
 from fleetcool.store.intakes import withdraw

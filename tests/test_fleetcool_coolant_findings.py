@@ -17,7 +17,12 @@ from fleetcool.coolant.freeze import freezing_points
 from fleetcool.coolant.tested import MEASURES, judge_tests
 from fleetcool.coolant.trends import trends_of
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import COOLANT_COLUMNS, FINDING_COLUMNS, PARCEL_COLUMNS, USAGE_COLUMNS
+from fleetcool.model.computed import (
+    COOLANT_COLUMNS,
+    FINDING_COLUMNS,
+    PARCEL_COLUMNS,
+    USAGE_COLUMNS,
+)
 from fleetcool.model.days import number
 from fleetcool.model.frames import empty
 from fleetcool.model.settings import Settings

@@ -11,8 +11,8 @@ import pytest
 from fleetcool.intake.judge import judge
 from fleetcool.intake.raw import Settled
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.days import number
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.taken import Fault, Judged

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic import command
 
 from fleetcool.errors import HeldByAnotherError
-from fleetcool.model import computed
+from fleetcool.model import computed, plan_frames
 from fleetcool.model.days import iso, iso_week, number
 from fleetcool.model.frames import empty
 from fleetcool.model.published import Published
@@ -31,7 +31,7 @@ TEXTS = {"visit", "vehicle", "unit", "yard", "depot", "state", "bay", "rides_alo
 
 
 def visits(*numbers: str, start_on: float) -> pd.DataFrame:
-    row = {column: "x" if column in TEXTS else 1.5 for column in computed.VISIT_COLUMNS} | {
+    row = {column: "x" if column in TEXTS else 1.5 for column in plan_frames.VISIT_COLUMNS} | {
         "start_on": start_on,
         "fixed": True,
         "later_cost": np.nan,
@@ -41,7 +41,7 @@ def visits(*numbers: str, start_on: float) -> pd.DataFrame:
 
 def services(*numbers: str) -> pd.DataFrame:
     texts = {"vehicle", "service", "governs", "why"}
-    row = {c: "x" if c in texts else 2.0 for c in computed.VISIT_SERVICE_COLUMNS}
+    row = {c: "x" if c in texts else 2.0 for c in plan_frames.VISIT_SERVICE_COLUMNS}
     return pd.DataFrame([row | {"visit": name} for name in numbers])
 
 

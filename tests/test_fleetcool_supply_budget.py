@@ -12,17 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from supply_rows import AS_OF, knowledge, standing
 
-from fleetcool.model.computed import (
-    NOT_PLACED_COLUMNS,
-    QUANTILE_COLUMNS,
-    QUANTILES,
-    ROUND_COLUMNS,
-    Plan,
-    Projection,
-)
+from fleetcool.model.computed import QUANTILE_COLUMNS, QUANTILES, Projection
 from fleetcool.model.days import number
 from fleetcool.model.frames import empty
 from fleetcool.model.life_frames import RISK_COLUMNS, RISK_WEEKS
+from fleetcool.model.plan_frames import NOT_PLACED_COLUMNS, ROUND_COLUMNS, Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.trust_frames import BUDGET_COLUMNS

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from supply_rows import MONDAY, knowledge, planned, projected, standing
 
-from fleetcool.model.computed import BEHIND_COLUMNS, Plan, Projection
+from fleetcool.model.computed import BEHIND_COLUMNS, Projection
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.standing import Standing
 from fleetcool.supply.demand import behind, chances_by_week, cumulative_p90, needs, weeks_of
 

@@ -18,13 +18,11 @@ from fleetcool.model.computed import (
     QUANTILE_COLUMNS,
     READING_COLUMNS,
     USAGE_COLUMNS,
-    VISIT_COLUMNS,
-    VISIT_SERVICE_COLUMNS,
-    Plan,
     Projection,
 )
 from fleetcool.model.days import number
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS, Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.group import Grouped, form_visits

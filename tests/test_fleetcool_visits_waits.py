@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from wear_rows import AS_OF, Row, basis, due, life, projection, risk
 
-from fleetcool.model.computed import Plan, Projection
+from fleetcool.model.computed import Projection
 from fleetcool.model.life_frames import WAITING_COLUMNS
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.projection.laws import Laws
 from fleetcool.projection.replacement import cheapest

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fleetcool.actions.take import Moment, take
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model import computed
+from fleetcool.model import computed, plan_frames
 from fleetcool.model.days import iso, iso_week, next_week
 from fleetcool.model.frames import empty
 from fleetcool.model.outlook import Outlook
@@ -113,8 +113,8 @@ def issue_of(outlook: Outlook) -> Published:
         week=outlook.week,
         edition=1,
         revision=1,
-        visits=empty(computed.VISIT_COLUMNS),
-        visit_services=empty(computed.VISIT_SERVICE_COLUMNS),
+        visits=empty(plan_frames.VISIT_COLUMNS),
+        visit_services=empty(plan_frames.VISIT_SERVICE_COLUMNS),
         due=outlook.projection.due,
         needs=empty(computed.NEED_COLUMNS),
         constants=pd.DataFrame({"name": ["k"], "value": ["1"]}),

@@ -25,13 +25,14 @@ from rich.console import Console
 
 from fleetcool.intake import forms
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model import computed
+from fleetcool.model import computed, plan_frames
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import Plan, Projection, Supply
+from fleetcool.model.computed import Projection, Supply
 from fleetcool.model.days import number
 from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import names
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from reports.as_json import due_json, parts_json, plan_json
@@ -92,8 +93,8 @@ def _standing() -> Standing:
         AS_OF,
         7,
         frames,
-        frame((*computed.VISIT_COLUMNS, "as_of", "in_last")),
-        frame((*computed.VISIT_SERVICE_COLUMNS, "as_of")),
+        frame((*plan_frames.VISIT_COLUMNS, "as_of", "in_last")),
+        frame((*plan_frames.VISIT_SERVICE_COLUMNS, "as_of")),
         frame(("region", "on", "name")),
         frame(("table", "unit", "rows")),
     )
@@ -131,8 +132,8 @@ def _visits() -> tuple[pd.DataFrame, pd.DataFrame]:
             for more, one in enumerate(work)
         ]
     return (
-        frame(computed.VISIT_COLUMNS, *visits),
-        frame(computed.VISIT_SERVICE_COLUMNS, *services),
+        frame(plan_frames.VISIT_COLUMNS, *visits),
+        frame(plan_frames.VISIT_SERVICE_COLUMNS, *services),
     )
 
 
@@ -140,7 +141,7 @@ def _plan() -> Plan:
     visits, services = _visits()
     weeks = [
         (f"2027-W{18 + at:02d}", depot, 24.0, max(4.0, 19.0 - 1.3 * at), 4.0,
-         "Two mechanics away." if at == 3 else "")
+         "Two mechanics away." if at == 3 else "", 0.0, 0.0, "")
         for at in range(12)
         for depot in ("EAST", "NORTH")
     ]  # fmt: skip
@@ -149,27 +150,27 @@ def _plan() -> Plan:
         visits,
         services,
         frame(
-            computed.ROUND_COLUMNS,
+            plan_frames.ROUND_COLUMNS,
             ("NORTH", MONDAY + 1.0, "104", "104", "belt look-over+hose look-over", 12.0),
             ("YARD 2", MONDAY + 2.0, "31", "31", "coolant test", 8.0),
         ),
         frame(
-            computed.NOT_PLACED_COLUMNS,
+            plan_frames.NOT_PLACED_COLUMNS,
             ("105", "105", "NORTH", "new hoses", AS_OF - 3.0, ("No bay is there before 8 June 2027"
              " and the hours of North yard are full.")),
         ),
-        frame(computed.WEEK_COLUMNS, *weeks),
+        frame(plan_frames.WEEK_COLUMNS, *weeks),
         frame(
-            computed.OTHER_DAY_COLUMNS,
+            plan_frames.OTHER_DAY_COLUMNS,
             ("105-27W18", MONDAY + 2.0, 0.0),
             ("105-27W18", MONDAY + 3.0, 1250.0),
         ),
         frame(
-            computed.WHILE_OPEN_COLUMNS,
-            ("104-27W18", "104", "new lower hose", 12.0, 5400.0, MONDAY + 120.0, True),
+            plan_frames.WHILE_OPEN_COLUMNS,
+            ("104-27W18", "104", "new lower hose", 12.0, 5400.0, MONDAY + 120.0, True, 1900.0, 800.0),
         ),
         frame(
-            computed.LET_GO_COLUMNS,
+            plan_frames.LET_GO_COLUMNS,
             ("105-27W20", "105", "105", "NORTH", MONDAY + 15.0, "It went into 105-27W18."),
         ),
     )  # fmt: skip
@@ -641,14 +642,14 @@ def test_an_outlook_with_nothing_in_it_still_makes_readable_books(tmp_path: Path
         ),
         plan=Plan(
             MONDAY,
-            empty(computed.VISIT_COLUMNS),
-            empty(computed.VISIT_SERVICE_COLUMNS),
-            empty(computed.ROUND_COLUMNS),
-            empty(computed.NOT_PLACED_COLUMNS),
-            empty(computed.WEEK_COLUMNS),
-            empty(computed.OTHER_DAY_COLUMNS),
-            empty(computed.WHILE_OPEN_COLUMNS),
-            empty(computed.LET_GO_COLUMNS),
+            empty(plan_frames.VISIT_COLUMNS),
+            empty(plan_frames.VISIT_SERVICE_COLUMNS),
+            empty(plan_frames.ROUND_COLUMNS),
+            empty(plan_frames.NOT_PLACED_COLUMNS),
+            empty(plan_frames.WEEK_COLUMNS),
+            empty(plan_frames.OTHER_DAY_COLUMNS),
+            empty(plan_frames.WHILE_OPEN_COLUMNS),
+            empty(plan_frames.LET_GO_COLUMNS),
         ),
         supply=Supply(
             empty(computed.PART_COLUMNS),

@@ -18,13 +18,14 @@ from hypothesis import strategies as st
 from openpyxl import load_workbook
 
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model import computed
+from fleetcool.model import computed, plan_frames
 from fleetcool.model.all_tables import TABLES
-from fleetcool.model.computed import Plan, Projection, Supply
+from fleetcool.model.computed import Projection, Supply
 from fleetcool.model.days import number
 from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from reports.job_fasteners import guard_text
@@ -122,7 +123,7 @@ def standing(
 def plan(
     work: Mapping[str, tuple[str | None, tuple[str, ...]]], more: Mapping[str, object]
 ) -> Plan:
-    names = computed.VISIT_COLUMNS
+    names = plan_frames.VISIT_COLUMNS
     services = [
         {"visit": f"{unit}-27W18", "vehicle": unit, "service": one, "due": float(AS_OF + turn)}
         for unit, (_, done) in work.items()
@@ -143,13 +144,13 @@ def plan(
     return Plan(
         MONDAY,
         frame(names, [visit(unit, at, more) for at, unit in enumerate(work)]),
-        frame(computed.VISIT_SERVICE_COLUMNS, services),
-        empty(computed.ROUND_COLUMNS),
-        empty(computed.NOT_PLACED_COLUMNS),
-        empty(computed.WEEK_COLUMNS),
-        empty(computed.OTHER_DAY_COLUMNS),
-        frame(computed.WHILE_OPEN_COLUMNS, open_),
-        empty(computed.LET_GO_COLUMNS),
+        frame(plan_frames.VISIT_SERVICE_COLUMNS, services),
+        empty(plan_frames.ROUND_COLUMNS),
+        empty(plan_frames.NOT_PLACED_COLUMNS),
+        empty(plan_frames.WEEK_COLUMNS),
+        empty(plan_frames.OTHER_DAY_COLUMNS),
+        frame(plan_frames.WHILE_OPEN_COLUMNS, open_),
+        empty(plan_frames.LET_GO_COLUMNS),
     )
 
 

@@ -21,11 +21,10 @@ from fleetcool.model.computed import (
     FITTED_COLUMNS,
     PARCEL_COLUMNS,
     TREND_COLUMNS,
-    VISIT_COLUMNS,
-    VISIT_SERVICE_COLUMNS,
 )
 from fleetcool.model.frames import empty
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from reports.draw_tables import scale

@@ -10,10 +10,11 @@ import pytest
 
 from fleetcool.coolant.winter import winter_list
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import COOLANT_COLUMNS, Plan, Projection, Supply
+from fleetcool.model.computed import COOLANT_COLUMNS, Projection, Supply
 from fleetcool.model.days import iso
 from fleetcool.model.frames import empty
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.supply.bill import bought_as
 from reports.sheets import Block, Sheet

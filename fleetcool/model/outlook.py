@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass, field
 
-from fleetcool.model.computed import Plan, Projection, Supply
+from fleetcool.model.computed import Projection, Supply
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.life_frames import Prices
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.trust_frames import LookingBack

@@ -56,7 +56,7 @@ class Standing:
             (bool: in the fleet on the day).
         published_visits: one row for each visit number ever published with an as-of day before
             this one, as last published, and those opened by hand that no issue has published
-            yet: the columns of `model.computed.VISIT_COLUMNS` and
+            yet: the columns of `model.plan_frames.VISIT_COLUMNS` and
             `as_of` (day number of that publication) and `in_last` (bool: in the last plan).
         published_services: the services of those visits, `VISIT_SERVICE_COLUMNS` and `as_of`.
         holidays: region, on (day number), name.

@@ -8,8 +8,9 @@ import pandas as pd
 import sqlalchemy as sa
 
 from fleetcool.meters.scores import ALL
-from fleetcool.model.computed import DUE_COLUMNS, VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
+from fleetcool.model.computed import DUE_COLUMNS
 from fleetcool.model.days import iso, iso_week, next_week, number
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.published import Published
 from fleetcool.model.standing import Earlier
 from fleetcool.model.trust_frames import AUDITED_WEEKS

@@ -8,7 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fleetcool.model import computed, trust_frames
+from fleetcool.model import computed, plan_frames, trust_frames
 from fleetcool.model.all_tables import TABLES
 from fleetcool.model.tables import Column as TableColumn
 from fleetcool.model.tables import Table
@@ -148,8 +148,8 @@ def _published(name: str, columns: tuple[str, ...]) -> sa.Table:
 
 
 PUBLISHED_PARTS = {
-    "visits": _published("visits", computed.VISIT_COLUMNS),
-    "visit_services": _published("services", computed.VISIT_SERVICE_COLUMNS),
+    "visits": _published("visits", plan_frames.VISIT_COLUMNS),
+    "visit_services": _published("services", plan_frames.VISIT_SERVICE_COLUMNS),
     "due": _published("due", computed.DUE_COLUMNS),
     "needs": _published("needs", computed.NEED_COLUMNS),
     "ahead": _published("ahead", trust_frames.AHEAD_COLUMNS),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from fleetcool.model.computed import Plan
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bought_as
 from fleetcool.visits.costs import Basis

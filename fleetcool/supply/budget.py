@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import Plan, Projection
+from fleetcool.model.computed import Projection
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.trust_frames import BUDGET_COLUMNS
 from fleetcool.supply.alone import COSTS, costs_alone, priced, rates_of, shared_in, stay_alone
 from fleetcool.supply.bill import bill

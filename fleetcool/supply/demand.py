@@ -12,11 +12,11 @@ from fleetcool.model.computed import (
     NEED_COLUMNS,
     QUANTILE_COLUMNS,
     QUANTILES,
-    Plan,
     Projection,
 )
 from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bill
 from fleetcool.supply.quantiles import most_needed

@@ -4,9 +4,10 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model import days
-from fleetcool.model.computed import PART_COLUMNS, Plan, Projection, Supply
+from fleetcool.model.computed import PART_COLUMNS, Projection, Supply
 from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bought_as

@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import QUANTILE_COLUMNS, Plan
+from fleetcool.model.computed import QUANTILE_COLUMNS
 from fleetcool.model.knowledge import Knowledge, names
+from fleetcool.model.plan_frames import Plan
 from fleetcool.supply.alone import COSTS, Shares
 from fleetcool.supply.by_month import Months, chance_by_month, failing_by_month
 

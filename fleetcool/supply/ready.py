@@ -4,9 +4,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import PULL_COLUMNS, Plan
+from fleetcool.model.computed import PULL_COLUMNS
 from fleetcool.model.frames import empty
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import Plan
 from fleetcool.model.standing import Standing
 from fleetcool.supply.bill import bill, bought_as
 from fleetcool.supply.stock import coming, counted_on_day, on_the_shelf

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import OTHER_DAY_COLUMNS, WHILE_OPEN_COLUMNS
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import OTHER_DAY_COLUMNS, WHILE_OPEN_COLUMNS
 from fleetcool.model.standing import Standing
 from fleetcool.visits.group import Grouped
 from fleetcool.visits.place import Books, Wish
@@ -79,6 +79,8 @@ def while_open(
     pairs = pairs.assign(
         extra_minutes=np.round(extra),
         saves=saves,
+        costs=np.round(extra * hour_cost / 60),
+        thrown=np.round(thrown),
         parts_here=_parts_here(pairs, standing, knowledge),
     )
     pays = (shared > 0) & (extra <= SMALL_MINUTES) & (2 * saves >= np.round(thrown))

@@ -6,13 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import (
-    NOT_PLACED_COLUMNS,
-    QUANTILE_COLUMNS,
-    VISIT_SERVICE_COLUMNS,
-    Projection,
-)
+from fleetcool.model.computed import QUANTILE_COLUMNS, Projection
 from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import NOT_PLACED_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.costs import NEEDED_MINUTES_A_DAY, Basis

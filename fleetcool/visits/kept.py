@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.visits.decided import Published
 from fleetcool.visits.fleet import SIZES
 from fleetcool.visits.floor import Work

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from fleetcool.model.computed import Plan
+from fleetcool.model.plan_frames import Plan
 
 MOVED_COLUMNS = ("visit", "vehicle", "unit", "depot", "from_on", "to_on", "price", "reason")
 _OVER = ("done", "not come", "let go", "no word yet")

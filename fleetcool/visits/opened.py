@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.knowledge.reader import in_force
-from fleetcool.model.computed import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.days import day_text, iso_week, monday, number
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.fleet import SIZES, fleet_frame

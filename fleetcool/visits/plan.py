@@ -5,7 +5,9 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from fleetcool.model.computed import (
+from fleetcool.model.days import day_text
+from fleetcool.model.knowledge import Knowledge
+from fleetcool.model.plan_frames import (
     LET_GO_COLUMNS,
     NOT_PLACED_COLUMNS,
     VISIT_COLUMNS,
@@ -13,8 +15,6 @@ from fleetcool.model.computed import (
     WEEK_COLUMNS,
     Plan,
 )
-from fleetcool.model.days import day_text
-from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.visits.besides import other_days, while_open
@@ -253,6 +253,9 @@ def _weeks(shops: Mapping[str, Shop], books: Books, start: int, until: int) -> p
                 round(float(planned[at]) / 60, 2) + 0.0,
                 int(began[at]),
                 shop.why_less[at],
+                0.0,
+                0.0,
+                "",
             )
             for at in np.unique(shop.week[inside])
         ]

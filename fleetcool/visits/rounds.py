@@ -5,7 +5,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.model import days
-from fleetcool.model.computed import ROUND_COLUMNS
+from fleetcool.model.plan_frames import ROUND_COLUMNS
 from fleetcool.model.standing import Standing
 from fleetcool.visits.shops import closed_days
 

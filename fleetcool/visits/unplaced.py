@@ -3,8 +3,9 @@
 import numpy as np
 import pandas as pd
 
-from fleetcool.model.computed import BASELINE, NOT_PLACED_COLUMNS
+from fleetcool.model.computed import BASELINE
 from fleetcool.model.days import day_text
+from fleetcool.model.plan_frames import NOT_PLACED_COLUMNS
 from fleetcool.visits.decided import Published
 from fleetcool.visits.said import Said
 

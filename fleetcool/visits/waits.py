@@ -4,10 +4,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import Plan, Projection
+from fleetcool.model.computed import Projection
 from fleetcool.model.days import FAR
 from fleetcool.model.frames import empty
 from fleetcool.model.life_frames import WAITING_COLUMNS, WAITING_WEEKS
+from fleetcool.model.plan_frames import Plan
 from fleetcool.projection.waiting import pays_for, waiting_chance, waiting_cost
 from fleetcool.visits.costs import Basis
 from fleetcool.visits.group import Grouped
