@@ -17,6 +17,7 @@ from fleetcool.errors import FleetcoolError
 from jobs.advise_command import advise
 from jobs.asked import Asked, opened, print_json, progress, say
 from jobs.coolant_commands import coolant
+from jobs.plan_command import plan
 from jobs.vehicle_commands import vehicle
 from jobs.visit_commands import visit
 
@@ -55,6 +56,7 @@ def _account() -> str:
 
 main.add_command(advise)
 main.add_command(coolant)
+main.add_command(plan)
 main.add_command(visit)
 main.add_command(vehicle)
 
@@ -93,7 +95,7 @@ def take(asked: Asked, paths: tuple[Path, ...], to_fix: Path, *, as_json: bool) 
     """Take in tables, returned sheets and feeds; what is held goes to a to-fix workbook."""
     import dataclasses
 
-    from fleetcool.actions.take import take as take_in
+    from jobs.taking import take_and_follow
     from reports.as_json import take_json
     from reports.screen import take_screen
     from reports.to_fix import write_to_fix
@@ -101,7 +103,7 @@ def take(asked: Asked, paths: tuple[Path, ...], to_fix: Path, *, as_json: bool) 
     home = asked.home()
     moment = asked.moment(home)
     with opened(home) as store, progress("Taking in"):
-        taken = take_in(store, paths, settings=home.settings, moment=moment)
+        taken = take_and_follow(store, paths, settings=home.settings, moment=moment)
         opened_now = _opened_now(home, store, taken, moment.as_of)
     judged = taken.judged
     if judged is None:
@@ -163,22 +165,6 @@ def due(asked: Asked, weeks: int, *, as_json: bool) -> None:
         print_json(due_json(outlook, weeks))
     else:
         say(due_screen(outlook, weeks))
-
-
-@main.command(epilog="Example: fleetcool plan --weeks 4")
-@click.option("--weeks", type=click.IntRange(1, 520), default=26, show_default=True)
-@click.option("--json", "as_json", is_flag=True, help="Print for programs.")
-@click.pass_obj
-def plan(asked: Asked, weeks: int, *, as_json: bool) -> None:
-    """Show which vehicle is off the road on which day, and what did not fit."""
-    from reports.as_json import plan_json
-    from reports.screen import plan_screen
-
-    outlook = asked.outlook()
-    if as_json:
-        print_json(plan_json(outlook, weeks))
-    else:
-        say(plan_screen(outlook, weeks))
 
 
 @main.command(epilog="Example: fleetcool parts --weeks 8")

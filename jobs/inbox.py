@@ -9,11 +9,12 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from fleetcool.actions.take import Moment, Taken, take
+from fleetcool.actions.take import Moment, Taken
 from fleetcool.errors import StoreError
 from fleetcool.intake.files import read_paths
 from fleetcool.model import days
 from fleetcool.store.engine import Store
+from jobs.taking import take_and_follow
 from jobs.week import reason_of
 from jobs.where import Home
 from reports.screen import take_screen
@@ -49,7 +50,7 @@ def _take(files: Sequence[Path], home: Home, store: Store, *, now: float, by: st
     today = days.number(home.today(now))
     as_of = days.number(home.settings.as_of) if home.settings.as_of else today
     try:
-        taken = take(
+        taken = take_and_follow(
             store, files, settings=home.settings, moment=Moment(as_of, today, int(now), by)
         )
     except StoreError:

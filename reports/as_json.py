@@ -9,7 +9,8 @@ from fleetcool.model.days import iso
 from fleetcool.model.knowledge import names
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.taken import Judged
-from reports.view import figure, rows_of, text, view_of
+from reports.at_stake import not_placed_lines
+from reports.view import View, figure, rows_of, text, view_of
 
 Json = Mapping[str, object]
 
@@ -99,13 +100,12 @@ def plan_json(outlook: Outlook, weeks: int | None = None) -> Json:
                 "depot": text(one["depot"]),
                 "hours_available": _number(one["hours_available"]),
                 "hours_planned": _number(one["hours_planned"]),
+                "hour_price": _money(one["hour_price"]),
+                "short_of": text(one["short_of"]) or None,
             }
             for one in rows_of(shown_weeks)
         ],
-        "visits": [
-            _visit(one, view.services.get(text(one["visit"]), ()))
-            for one in rows_of(visits.sort_values(["start_on", "visit"]))
-        ],
+        "visits": [_visit(one, view) for one in rows_of(visits.sort_values(["start_on", "visit"]))],
         "rounds": [
             {
                 "depot": text(one["depot"]),
@@ -120,13 +120,28 @@ def plan_json(outlook: Outlook, weeks: int | None = None) -> Json:
                 "unit": text(one["unit"]),
                 "services": _services(one["services"]),
                 "reason": text(one["reason"]),
+                "waiting_cost": _money(one["waiting_cost"]),
+                "outside_cost": _money(one["outside_cost"]),
             }
-            for one in rows_of(plan.not_placed.sort_values(["unit", "services"]))
+            for one in rows_of(not_placed_lines(plan).sort_values(["unit", "services"]))
+        ],
+        "quality": [
+            {
+                "depots": text(one["depots"]),
+                "visits": _whole(one["visits"]),
+                "moved": _whole(one["moved"]),
+                "cost": _money(one["cost"]),
+                "least": _money(one["least"]),
+                "stopped": bool(one["stopped"]),
+                "fuse": bool(one["fuse"]),
+            }
+            for one in rows_of(plan.quality.sort_values("depots"))
         ],
     }
 
 
-def _visit(one: Mapping[str, object], services: tuple[str, ...]) -> Json:
+def _visit(one: Mapping[str, object], view: View) -> Json:
+    note = view.note(text(one["visit"]))
     return {
         "visit": text(one["visit"]),
         "unit": text(one["unit"]),
@@ -137,9 +152,12 @@ def _visit(one: Mapping[str, object], services: tuple[str, ...]) -> Json:
         "bay": text(one["bay"]) or None,
         "minutes": _whole(one["minutes"]),
         "minutes_apart": _whole(one["minutes_apart"]),
-        "services": list(services),
+        "services": list(view.services.get(text(one["visit"]), ())),
         "why": text(one["why"]),
         "rides_along": text(one["rides_along"]) or None,
+        "who": text(note.get("who")) or None,
+        "held_by": text(note.get("held_by")) or None,
+        "extra_cost": _money(note.get("extra_cost")),
     }
 
 
@@ -182,12 +200,11 @@ def _by_part(frame: pd.DataFrame) -> dict[tuple[str, str], list[dict[str, object
 
 
 def _order(one: Mapping[str, object]) -> Json:
-    cost = figure(one["cost"])
     return {
         "quantity": _number(one["quantity"]),
         "packs": _number(one["packs"]),
         "order_by": _day(one["order_by"]),
-        "cost": None if math.isnan(cost) else round(cost / 100, 2),
+        "cost": _money(one["cost"]),
     }
 
 
@@ -202,6 +219,11 @@ def _several(value: object) -> tuple[object, ...]:
 
 def _day(value: object) -> str | None:
     return iso(figure(value))
+
+
+def _money(cents: object) -> float | None:
+    amount = figure(cents)
+    return round(amount / 100, 2) if math.isfinite(amount) else None
 
 
 def _number(value: object) -> float | None:

@@ -4,8 +4,19 @@ import pandas as pd
 
 from fleetcool.intake.forms import DECISIONS, KEY, Entry
 from fleetcool.model.days import NOT_IN_SIGHT
+from fleetcool.visits.silent import asked_by_name
+from reports.at_stake import not_placed_lines
+from reports.not_fitting import stake_words
 from reports.sheets import Block, Cell, Heading, Past, Sheet
-from reports.view import View, by_day, figure, rows_of, text, waits_for_baseline
+from reports.view import (
+    View,
+    by_day,
+    figure,
+    rows_of,
+    state_cell,
+    text,
+    waits_for_baseline,
+)
 from reports.words import counted, first_upper, on_day
 
 
@@ -32,8 +43,8 @@ def decisions_sheet(view: View) -> Sheet:
                 "change nothing."
             ),
             (
-                "Fix on: the day it shall be. Not before: put off to that "
-                "day or later. Not from, not "
+                "Fix on: the day it shall be. Put off: by weeks, like 2, or to that day or "
+                "later. Not before: that day or later. Not from, not "
                 "until: days on which it cannot come, both included. Let go: "
                 "yes. Split off: a service "
                 "that shall be done another time."
@@ -43,6 +54,7 @@ def decisions_sheet(view: View) -> Sheet:
                 "then what did not fit, then the visits of the next four weeks, and last what "
                 "waits for its cooling baseline and asks for nothing."
             ),
+            *asked_by_name(view.outlook.plan.visits, view.outlook.as_of),
         ),
     )
 
@@ -68,10 +80,11 @@ def _rows(view: View) -> list[tuple[Cell, ...]]:
     soon = coming[~(coming["due"] < view.outlook.as_of) & (coming["start_on"] < view.start + 28)]
     rows = [_visit_row(view, one, Past("no word yet")) for one in _sorted(silent)]
     rows += [_visit_row(view, one, Past("past its limit")) for one in _sorted(past)]
-    left = view.outlook.plan.not_placed.sort_values(["due", "unit", "services"])
+    left = not_placed_lines(view.outlook.plan)
+    left = left.sort_values(["due", "unit", "services"])
     waits = waits_for_baseline(left)
     rows += [_not_placed_row(view, one) for one in rows_of(left[~waits])]
-    rows += [_visit_row(view, one, text(one["state"])) for one in _sorted(soon)]
+    rows += [_visit_row(view, one, state_cell(view, one)) for one in _sorted(soon)]
     rows += [_waiting_row(view, one) for one in rows_of(left[waits])]
     return rows
 
@@ -106,7 +119,7 @@ def _not_placed_row(view: View, one: dict[str, object]) -> tuple[Cell, ...]:
         view.depot_name(view.shop_of(text(one["depot"]))),
         None,
         text(one["services"]).replace("+", ", "),
-        f"{first_upper(text(one['reason']).rstrip('.'))}{tail}",
+        f"{first_upper(text(one['reason']).rstrip('.'))}{tail} {stake_words(view, one)}".strip(),
         *(None for _ in DECISIONS.entries),
     )
 

@@ -3,14 +3,16 @@
 import pandas as pd
 
 from reports.bring_in import bring_in_sheet
+from reports.days_sheet import days_sheet
 from reports.job_sheet import job_sheets
 from reports.now_sheet import now_sheet
+from reports.parts_check import is_here
 from reports.results_sheet import results_sheet
 from reports.sheets import TICK, Block, Cell, Heading, Pages, Sheet
 from reports.view import View, figure, rows_of, text
 from reports.wall_sheet import wall_sheet
 from reports.winter import winter_sheet
-from reports.words import clock, counted, hours, listed, short_day, week_words, weekday
+from reports.words import counted, short_day, week_words, weekday
 
 
 def mechanic_sheets(
@@ -18,7 +20,7 @@ def mechanic_sheets(
 ) -> tuple[Sheet | Pages, ...]:
     """Return the sheets of one shop's book; `since` says what changed since Thursday."""
     return (
-        _days(view, depot, since),
+        days_sheet(view, depot, since),
         _pull(view, depot),
         job_sheets(view, depot),
         _yard_round(view, depot),
@@ -28,80 +30,6 @@ def mechanic_sheets(
         winter_sheet(view, depot),
         wall_sheet(view.outlook.knowledge),
     )
-
-
-def _days(view: View, depot: str, since: tuple[str, ...]) -> Sheet:
-    visits = view.week_visits(depot)
-    headings = (
-        Heading("day", width=14),
-        Heading("bay", width=7),
-        Heading("from", width=7),
-        Heading("to", width=8),
-        Heading("unit", width=8),
-        Heading("plate", width=11),
-        Heading("state", width=11),
-        Heading("services", width=32),
-        Heading("hours", "number", 9),
-        Heading("hours waiting", "number", 10),
-        Heading("rides along with", width=15),
-        Heading("parts", width=9),
-        Heading("visit", width=12),
-    )
-    here = _all_here(view)
-    rows = tuple(_day_row(view, one, here) for one in rows_of(visits))
-    silent = view.silent_visits(depot)
-    work = hours(float(visits["minutes"].sum()))
-    said = [f"{counted(len(rows), 'visit').capitalize()}, {work} of work."] if rows else []
-    if len(silent):
-        units = listed(sorted(silent["unit"].astype(str)))
-        said.append(f"No word yet on unit {units}; please fill in the first lines of Results.")
-    if since:
-        said.append(f"Since Thursday: {' '.join(since)}")
-    return Sheet(
-        "Days",
-        (Block("days", headings, rows, "No visit is planned in this week."),),
-        title=f"Days, {view.depot_name(depot)}, {week_words(view.outlook.week)}",
-        sentences=tuple(said),
-        size=11,
-    )
-
-
-def _day_row(view: View, one: dict[str, object], here: dict[str, str]) -> tuple[Cell, ...]:
-    visit = text(one["visit"])
-    start, stop = figure(one["start_on"]), figure(one["stop_on"])
-    until = clock(figure(one["stop_minute"]))
-    if stop - start > 1:
-        until = f"{weekday(stop - 1)[:3]} {until}".strip()
-    return (
-        f"{weekday(start)[:3]} {short_day(start)}",
-        text(one["bay"]),
-        clock(figure(one["start_minute"])),
-        until,
-        text(one["unit"]),
-        view.vehicle_text(text(one["vehicle"]), "plate"),
-        text(one["state"]),
-        view.services_text(visit),
-        figure(one["minutes"]) / 60,
-        figure(one["wait_minutes"]) / 60 or None,
-        text(one["rides_along"]),
-        here.get(visit, "none"),
-        visit,
-    )
-
-
-def _is_here(value: object) -> bool:
-    return text(value) not in {"", "False", "0", "0.0", "short"}
-
-
-def _all_here(view: View) -> dict[str, str]:
-    """Return visit → "all here" or "short"."""
-    found: dict[str, str] = {}
-    for one in rows_of(view.outlook.supply.pull):
-        visit = text(one["visit"])
-        if not _is_here(one["here"]):
-            found[visit] = "short"
-        found.setdefault(visit, "all here")
-    return found
 
 
 def _pull(view: View, depot: str) -> Sheet:
@@ -124,7 +52,7 @@ def _pull(view: View, depot: str) -> Sheet:
             figure(one["quantity"]),
             text(one["counted_in"]),
             text(one["bin"]),
-            "here" if _is_here(one["here"]) else "short",
+            "here" if is_here(one["here"]) else "short",
             text(one["note"]),
         )
         for start, visit, part, one in sorted(lines, key=lambda line: line[:3])
@@ -182,7 +110,7 @@ def _in_all(chosen: pd.DataFrame) -> tuple[tuple[Cell, ...], ...]:
         key = (text(one["bin"]), text(one["part"]))
         line = found.setdefault(key, [0.0, text(one["what"]), text(one["counted_in"]), "here"])
         line[0] = float(line[0]) + figure(one["quantity"])
-        if not _is_here(one["here"]):
+        if not is_here(one["here"]):
             line[3] = "short"
     return tuple(
         (TICK, where, str(line[3]), part, str(line[1]), line[0], str(line[2]))

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from fleetcool.intake.forms import KEY, RESULTS, SPARE, Entry
+from fleetcool.visits.silent import asked_by_name
 from reports.sheets import Block, Cell, Heading, Past, Sheet
 from reports.view import View, figure, rows_of, text
 from reports.words import week_words
@@ -47,6 +48,7 @@ def results_sheet(view: View, depot: str) -> Sheet:
                 "Coolant was: put back when the old coolant went in again. "
                 "Litres are litres unless the cell says us gal or imp gal."
             ),
+            *asked_by_name(view.silent_visits(depot), view.outlook.as_of),
         ),
     )
 

@@ -1,4 +1,4 @@
-"""What the commands show on screen: rich tables of due days, plan, parts, an intake, the ledger."""
+"""What the commands show on screen: rich tables of due days, parts, an intake, the ledger."""
 
 import math
 from collections.abc import Sequence
@@ -15,12 +15,12 @@ from rich.text import Text
 from fleetcool.model.days import number
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.taken import Change, Fault, Judged
-from reports.view import by_day, figure, rows_of, text, view_of, waits_for_baseline
-from reports.words import amount, clock, counted, hours, money, on_day, short_day, short_span
+from reports.view import figure, rows_of, text
+from reports.words import amount, counted, money, on_day, short_day, short_span
 
 _BENEATH = 12  # places shown beneath one cause; the to-fix workbook has all
 _FEW = 3  # lines named that left a list
-_MOST = 60  # lines of one table on screen; the books show all
+MOST = 60  # lines of one table on screen; the books show all
 _RUNS = {"week": "the books of a week", "since": "Since Thursday", "night": "check and backup"}
 
 
@@ -38,72 +38,27 @@ def due_screen(outlook: Outlook, weeks: int = 13) -> RenderableType:
     moved = moved.rename(columns={"why": "moved"}).astype({"vehicle": object, "service": object})
     lines = lines.merge(moved, on=["vehicle", "service"], how="left")
     lines = lines.sort_values(["q50", "unit", "service"])
-    table = _table("unit", "depot", "service", "due", "probably (4 of 5)", "why")
-    for one in rows_of(lines.head(_MOST)):
+    table = headed("unit", "depot", "service", "due", "probably (4 of 5)", "why")
+    for one in rows_of(lines.head(MOST)):
         due_on = figure(one["q50"])
         past = due_on < outlook.as_of
         table.add_row(
-            _plain(one["unit"]),
-            _plain(one["depot"]),
-            _plain(one["service"]),
+            plain(one["unit"]),
+            plain(one["depot"]),
+            plain(one["service"]),
             Text(f"{short_day(due_on)}{', past' if past else ''}", "orange3" if past else ""),
             short_span(figure(one["q10"]), figure(one["q90"])),
             Text("; ".join(said for name in ("why", "moved") if (said := text(one[name])))),
         )
     head = f"{counted(len(lines), 'service')} due within {weeks} weeks of {on_day(outlook.as_of)}"
-    return Group(Text(f"{head[0].upper()}{head[1:]}."), table, *_more(len(lines)))
-
-
-def plan_screen(outlook: Outlook, weeks: int = 4) -> RenderableType:
-    """Return the visits of the coming weeks by day, and what was not placed."""
-    view, plan = view_of(outlook), outlook.plan
-    stop = plan.start + 7 * weeks
-    over = plan.visits["state"].isin(["done", "not come", "let go"])
-    near = plan.visits[~over & ~(plan.visits["start_on"].astype("float64") >= stop)]
-    near = by_day(near)
-    table = _table("day", "from", "shop", "bay", "unit", "state", "services", "work", "visit")
-    for one in rows_of(near.head(_MOST)):
-        silent = text(one["state"]) == "no word yet"
-        table.add_row(
-            short_day(figure(one["start_on"])),
-            clock(figure(one["start_minute"])),
-            _plain(one["depot"]),
-            _plain(one["bay"]),
-            _plain(one["unit"]),
-            Text(text(one["state"]), "orange3" if silent else ""),
-            Text(view.services_text(text(one["visit"]))),
-            hours(figure(one["minutes"])),
-            _plain(one["visit"]),
-        )
-    pieces: list[RenderableType] = [
-        Text(
-            f"{counted(len(near), 'visit').capitalize()} in {weeks} weeks from "
-            f"{on_day(plan.start)}."
-        ),
-        table,
-        *_more(len(near)),
-    ]
-    waits = waits_for_baseline(plan.not_placed)
-    pieces += _left_out("Not placed:", "what stood in the way", plan.not_placed[~waits])
-    pieces += _left_out("Waits for a cooling baseline:", "which", plan.not_placed[waits])
-    return Group(*pieces)
-
-
-def _left_out(title: str, reason: str, lines: pd.DataFrame) -> Sequence[RenderableType]:
-    if not len(lines):
-        return []
-    table = _table("unit", "services", reason)
-    for one in rows_of(lines.sort_values(["due", "unit"]).head(_MOST)):
-        services = text(one["services"]).replace("+", ", ")
-        table.add_row(_plain(one["unit"]), Text(services), _plain(one["reason"]))
-    return [Text(), Text(title, "bold"), table, *_more(len(lines))]
+    return Group(Text(f"{head[0].upper()}{head[1:]}."), table, *more_lines(len(lines)))
 
 
 def parts_screen(outlook: Outlook) -> RenderableType:
     """Return the order lines by the day they must be placed."""
     orders = outlook.supply.orders.sort_values(["order_by", "supplier", "part"])
-    table = _table("order by", "supplier", "part", "what", "quantity", "depot", "cost", "visits")
-    for one in rows_of(orders.head(_MOST)):
+    table = headed("order by", "supplier", "part", "what", "quantity", "depot", "cost", "visits")
+    for one in rows_of(orders.head(MOST)):
         late = figure(one["late_days"])
         said = short_day(figure(one["order_by"]))
         table.add_row(
@@ -111,16 +66,16 @@ def parts_screen(outlook: Outlook) -> RenderableType:
                 f"{said}, {late:.0f} days too late" if late > 0 else said,
                 "orange3" if late > 0 else "",
             ),
-            _plain(one["supplier"]),
-            _plain(one["part"]),
-            _plain(one["what"]),
+            plain(one["supplier"]),
+            plain(one["part"]),
+            plain(one["what"]),
             f"{amount(figure(one['quantity']))} {text(one['counted_in'])}",
-            _plain(one["depot"]),
+            plain(one["depot"]),
             money(figure(one["cost"]), outlook.settings),
             _some_visits(text(one["for_visits"])),
         )
     said = f"{counted(len(orders), 'order line').capitalize()} proposed."
-    return Group(Text(said), table, *_more(len(orders)))
+    return Group(Text(said), table, *more_lines(len(orders)))
 
 
 def _some_visits(visits: str) -> str:
@@ -145,8 +100,8 @@ def take_screen(judged: Judged, intake: int | None) -> RenderableType:
         ("Please look:", list(judged.warnings)),
     ):
         if sentences:
-            pieces += [Text(title), *(_indented(one, 2) for one in sentences[:_MOST])]
-            pieces += _more(len(sentences))
+            pieces += [Text(title), *(_indented(one, 2) for one in sentences[:MOST])]
+            pieces += more_lines(len(sentences))
     return Group(*pieces)
 
 
@@ -164,11 +119,11 @@ def _counts(judged: Judged) -> RenderableType:
     said = judged.counts[(judged.counts[list(names)].astype("float64") > 0).any(axis=1)]
     if not len(said):
         return Text("No row was taken in.")
-    table = _table("table", *names)
+    table = headed("table", *names)
     for column in table.columns[1:]:
         column.justify = "right"
     for one in rows_of(said.sort_values("table")):
-        table.add_row(_plain(one["table"]), *(f"{figure(one[name]):,.0f}" for name in names))
+        table.add_row(plain(one["table"]), *(f"{figure(one[name]):,.0f}" for name in names))
     return table
 
 
@@ -229,8 +184,8 @@ def ledger_screen(ledger: pd.DataFrame, zone: ZoneInfo) -> RenderableType:
     """
     began = ledger["claimed_at"].astype("float64").fillna(ledger["ended_at"].astype("float64"))
     lines = ledger.assign(began=began).sort_values(["began", "job", "period"], kind="stable")
-    table = _table("what", "for", "started", "ended", "how it ended", "what came of it, or why not")
-    for one in rows_of(lines.tail(_MOST)):
+    table = headed("what", "for", "started", "ended", "how it ended", "what came of it, or why not")
+    for one in rows_of(lines.tail(MOST)):
         job, state, period = text(one["job"]), text(one["state"]), text(one["period"])
         tries = figure(one["attempt"])
         table.add_row(
@@ -245,7 +200,7 @@ def ledger_screen(ledger: pd.DataFrame, zone: ZoneInfo) -> RenderableType:
             Text(f"by {text(one['owner'])}" if state == "running" else text(one["outcome"])),
         )
     head = f"{counted(len(lines), 'run').capitalize()}; times are those of {zone.key}."
-    return Group(Text(head), table, *_more(len(lines)))
+    return Group(Text(head), table, *more_lines(len(lines)))
 
 
 def _local(seconds: float, zone: ZoneInfo) -> str:
@@ -256,16 +211,19 @@ def _local(seconds: float, zone: ZoneInfo) -> str:
     return f"{on_day(number(at.date()))}, {at:%H:%M}"
 
 
-def _table(*headings: str) -> Table:
+def headed(*headings: str) -> Table:
+    """Return a table without rows; what is too long for a column goes on beneath."""
     table = Table(box=None, header_style="bold", pad_edge=False)
     for heading in headings:
         table.add_column(heading, overflow="fold")
     return table
 
 
-def _plain(value: object) -> Text:
+def plain(value: object) -> Text:
+    """Return a value as it is, whatever brackets it holds; empty when it is missing."""
     return Text(text(value))
 
 
-def _more(n_lines: int) -> Sequence[RenderableType]:
-    return [Text(f"… and {n_lines - _MOST} more.")] if n_lines > _MOST else []
+def more_lines(n_lines: int) -> Sequence[RenderableType]:
+    """Return how many lines a table leaves out, nothing when it shows all."""
+    return [Text(f"… and {n_lines - MOST} more.")] if n_lines > MOST else []

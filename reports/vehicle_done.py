@@ -4,6 +4,7 @@ import math
 
 from fleetcool.model.outlook import Outlook
 from fleetcool.model.tables import PLACES
+from fleetcool.visits.decided_rows import decided_rows
 from reports.vehicle_words import Row, signed, values_said
 from reports.view import figure, rows_of, text
 from reports.words import listed
@@ -28,6 +29,8 @@ def done_rows(outlook: Outlook, vehicle: str) -> tuple[Row, ...]:
     ):
         frame = standing[table]
         found += [said(one) for one in rows_of(frame[frame["vehicle"].astype(object) == vehicle])]
+    decided = decided_rows(standing["decisions"], vehicle)
+    found += [_decided(one) for one in rows_of(decided)]
     found.sort(key=lambda one: (text(one["what"]), text(one["note"])))
     return tuple(sorted(found, key=lambda one: -figure(one["on"])))
 
@@ -35,6 +38,11 @@ def done_rows(outlook: Outlook, vehicle: str) -> tuple[Row, ...]:
 def _happened(one: Row, kind: str, what: str, note: str) -> dict[str, object]:
     happened = {"on": one["on"], "kind": kind, "what": what, "odometer": one.get("odometer")}
     return happened | {name: one.get(name) for name in _OF_WORK} | {"note": note}
+
+
+def _decided(one: Row) -> dict[str, object]:
+    happened = _happened(one, "decision", text(one["said"]), text(one["reason"]))
+    return happened | {"visit": one["visit"], "done_by": one["by"], "reason": None}
 
 
 def _work(one: Row) -> dict[str, object]:

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
 
 from fleetcool.model.days import monday
 from fleetcool.model.outlook import Outlook
+from reports.sheets import Cell, Past
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +22,7 @@ class View:
         services: visit → its services, due first first.
         vehicles: identity → its row of the table vehicles as a mapping.
         depots: depot → its row of the table depots.
+        notes: visit → its row of `NOTE_COLUMNS`, where there is one.
     """
 
     outlook: Outlook
@@ -29,6 +31,22 @@ class View:
     services: Mapping[str, tuple[str, ...]]
     vehicles: Mapping[str, Mapping[str, object]]
     depots: Mapping[str, Mapping[str, object]]
+    notes: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
+
+    def note(self, visit: str) -> Mapping[str, object]:
+        """Return who does a visit and what holds its day, empty when nothing is noted."""
+        return self.notes.get(visit, {})
+
+    def is_wet(self, visit: str) -> bool:
+        """Tell whether a visit opens the coolant side, so that its work starts on a cold engine."""
+        services = self.outlook.knowledge.services
+        wet = services["service"][services["wet"].astype("float64").eq(1.0)].astype(str)
+        return bool(set(wet) & set(self.services.get(visit, ())))
+
+    def minutes_to_shop(self, yard: str) -> float:
+        """Return how long the way from a yard to its shop takes [min], 0 where none is told."""
+        minutes = figure(self.depots.get(yard, {}).get("minutes_to_shop"))
+        return 0.0 if math.isnan(minutes) else minutes
 
     def services_text(self, visit: str) -> str:
         """Return the services of a visit joined by commas."""
@@ -87,6 +105,7 @@ def view_of(outlook: Outlook) -> View:
         {visit: tuple(names) for visit, names in by_visit.items()},
         _facts(outlook.standing["vehicles"], "vehicle"),
         _facts(outlook.standing["depots"], "depot"),
+        _facts(outlook.plan.notes, "visit"),
     )
 
 
@@ -104,6 +123,14 @@ def by_day(visits: pd.DataFrame) -> pd.DataFrame:
     """Return visits sorted by day, start, depot, bay and number, with a fresh index."""
     order = ["start_on", "start_minute", "depot", "bay", "visit"]
     return visits.sort_values(order).reset_index(drop=True)
+
+
+def state_cell(view: View, visit: Mapping[str, object]) -> Cell:
+    """Return the state of a visit; drawn as past without word, or where it breaks a limit."""
+    state, breaks = text(visit["state"]), text(view.note(text(visit["visit"])).get("breaks"))
+    if breaks:
+        return Past(f"{state}, breaks a limit: {breaks}")
+    return Past(state) if state == "no word yet" else state
 
 
 def text(value: object) -> str:

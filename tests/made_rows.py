@@ -1,7 +1,9 @@
 """Rows that tests make: frames of our tables as the store gives them, and what stands."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from fleetcool.model.all_tables import TABLES
@@ -17,19 +19,20 @@ def table(name: str, rows: Sequence[Row]) -> pd.DataFrame:
 
     The vehicle is the unit where a row does not say it.
     """
-    columns = {}
+    columns: dict[str, Any] = {}
     for column in TABLES[name].columns:
-        values = [row.get(column.name) for row in rows]
+        values: list[Any] = [row.get(column.name) for row in rows]
         text = column.is_text and column.kind not in ("day", "moment")
-        columns[column.name] = pd.Series(values, dtype="str" if text else "float64")
-    frame = pd.DataFrame(columns)
-    vehicles = [row.get("vehicle", row.get("unit")) for row in rows]
-    frame["vehicle"] = pd.Series(vehicles, dtype="str")
-    frame["intake"] = pd.Series([row.get("intake", 1) for row in rows], dtype="int64")
-    frame["row_id"] = range(1, len(rows) + 1)
+        columns[column.name] = (
+            pd.array(values, dtype="str") if text else np.array(values, dtype="float64")
+        )
+    vehicles: list[Any] = [row.get("vehicle", row.get("unit")) for row in rows]
+    columns["vehicle"] = pd.array(vehicles, dtype="str")
+    columns["intake"] = np.array([row.get("intake", 1) for row in rows], dtype="int64")
+    columns["row_id"] = np.arange(1, len(rows) + 1)
     if name == "vehicles":
-        frame["here"] = pd.Series([bool(row.get("here", True)) for row in rows], dtype="bool")
-    return frame
+        columns["here"] = np.array([bool(row.get("here", True)) for row in rows], dtype="bool")
+    return pd.DataFrame(columns)
 
 
 def standing(

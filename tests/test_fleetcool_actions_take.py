@@ -29,6 +29,7 @@ from fleetcool.store.engine import Store, close, open_store
 from fleetcool.store.intakes import read_held
 from fleetcool.store.standing import read_standing
 from jobs.demo import demo_tables
+from jobs.taking import take_and_follow
 from jobs.week import Issue, Order, make_issue
 from reports.as_json import due_json, parts_json, plan_json, take_json
 from reports.screen import take_screen
@@ -91,7 +92,7 @@ def put(tmp_path: Path) -> Make:
 
 
 def bring(store: Store, *paths: Path, settings: Settings = SETTINGS) -> Taken:
-    return take(store, paths, settings=settings, moment=MOMENT)
+    return take_and_follow(store, paths, settings=settings, moment=MOMENT)
 
 
 def count(taken: Taken, column: str) -> int:
@@ -522,6 +523,8 @@ def test_a_decision_in_a_book_is_taken_once_and_may_change_an_earlier_one(
     _, book, visit = issued
     first = bring(small, decided_in_book(book, tmp_path / "1.xlsx", visit, "2026-11-19"))
     assert (count(first, "taken"), len(first.held)) == (1, 0)
+    (said,) = [one for one in follows(first).values() if visit in one]
+    assert said.startswith(f"Visit {visit}: fixed on 19 November 2026.")
     again = decided_in_book(tmp_path / "1.xlsx", tmp_path / "2.xlsx", visit, "2026-11-19")
     workbook = openpyxl.load_workbook(again)
     workbook.properties.title = "saved once more"

@@ -26,7 +26,13 @@ Cells = Mapping[str, str]
 
 
 def standing() -> Standing:
-    visits = pd.DataFrame({"visit": ["104-26W45", "105-26W46"], "unit": ["104", "105"]})
+    visits = pd.DataFrame(
+        {
+            "visit": ["104-26W45", "105-26W46"],
+            "unit": ["104", "105"],
+            "start_on": [TODAY - 5.0, TODAY + 1.0],
+        }
+    )
     services = pd.DataFrame(
         {
             "visit": ["104-26W45", "104-26W45", "105-26W46"],
@@ -183,7 +189,8 @@ def test_decisions_become_one_row_each() -> None:
     lines = {
         "104-26W45": {"fix_on": "2026-11-19", "split_off": "new pump", "by": "RT"},
         "105-26W46": {"not_from": "2026-11-16", "not_until": "2026-11-20"},
-        "unit 106": {"not_before": "2026-12-01", "let_go": "yes"},
+        "unit 106": {"not_before": "2026-12-01"},
+        "unit 107": {"let_go": "yes"},
     }
     tables, faults = read(DECISIONS, lines, {})
     assert faults == ()
@@ -197,8 +204,46 @@ def test_decisions_become_one_row_each() -> None:
         "",
     ]
     assert found["until"].fillna("").tolist()[2] == "2026-11-20"
-    assert found["unit"].tolist() == ["104", "104", "105", "106", "106"]
+    assert found["unit"].tolist() == ["104", "104", "105", "106", "107"]
     assert found["by"].fillna("").tolist()[:2] == ["RT", "RT"]
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "on"),
+    [
+        ("105-26W46", "2 weeks", "2026-11-27"),  # from its own day
+        ("105-26W46", "2", "2026-11-27"),
+        ("104-26W45", "1", "2026-11-19"),  # its day is over: from today
+        ("unit 106", "3 wk", "2026-12-03"),  # no visit: from today
+        ("105-26W46", "2026-12-08", "2026-12-08"),
+    ],
+)
+def test_a_visit_is_put_off_by_weeks_or_to_a_day(key: str, text: str, on: str) -> None:
+    tables, faults = read(DECISIONS, {key: {"put_off": text}}, {})
+    assert faults == ()
+    assert tables["decisions"][["what", "on"]].to_numpy().tolist() == [["put off", on]]
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "cause"),
+    [
+        ({"put_off": "99"}, "put off", "weeks that cannot be"),
+        ({"put_off": "soon"}, "put off", "not a day"),
+        ({"let_go": "yes", "fix_on": "2026-11-19"}, "let go", "let go and planned"),
+        ({"put_off": "2", "fix_on": "2026-11-19"}, "fix on", "two days in one line"),
+        (
+            {"fix_on": "2026-11-19", "not_from": "2026-11-18", "not_until": "2026-11-20"},
+            "fix on",
+            "two days in one line",
+        ),
+        ({"split_off": "new cap"}, "split off", "not a service of the visit"),
+        ({"split_off": "new pump + coolant change"}, "split off", "all of a visit split off"),
+    ],
+)
+def test_a_line_of_decisions_that_cannot_be_is_named(cells: Cells, column: str, cause: str) -> None:
+    tables, faults = read(DECISIONS, {"104-26W45": cells}, {})
+    assert tables == {}
+    assert [(one.column, one.cause) for one in faults] == [(column, cause)]
 
 
 def test_an_entry_equal_to_what_was_printed_is_none() -> None:

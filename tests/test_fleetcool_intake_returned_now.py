@@ -48,7 +48,9 @@ def standing(decisions: Sequence[Mapping[str, object]] = ()) -> Standing:
         ],
     )
     frames["decisions"] = frame("decisions", decisions)
-    visits = pd.DataFrame({"visit": ["104-26W46"], "unit": ["104"], "vehicle": ["104"]})
+    visits = pd.DataFrame(
+        {"visit": ["104-26W46"], "unit": ["104"], "vehicle": ["104"], "start_on": [TODAY + 1.0]}
+    )
     services = pd.DataFrame({"visit": ["104-26W46"], "service": ["new cap"]})
     holidays = pd.DataFrame({"region": [], "on": [], "name": []})
     return Standing(TODAY, 1, frames, visits, services, holidays, pd.DataFrame())

@@ -510,13 +510,15 @@ def test_no_plan_breaks_a_capacity_or_loses_a_service(pick: st.DataObject) -> No
     for day in range(MONDAY, UNTIL + 21):
         here = visits[(visits["start_on"] <= day) & (visits["stop_on"] > day)]
         assert len(here) <= most
-        assert here["bay"].nunique() <= mechanics
+        all_day = (here["stop_on"] > day + 1).sum()  # a visit over several days, not on its last
         assert not (units[0] in set(here["unit"]) and gone <= day - MONDAY <= gone + 9)
         assert not ("0" in set(here["bay"]) and 2 <= day - MONDAY <= 7)
         whole = here[here["stop_on"] - here["start_on"] == 1].sort_values(["bay", "start_minute"])
         begin, back = whole["start_minute"].to_numpy(), whole["stop_minute"].to_numpy()
         same = whole["bay"].to_numpy()[1:] == whole["bay"].to_numpy()[:-1]
         assert (begin[1:][same] >= back[:-1][same]).all()
+        at_once = (begin[:, None] >= begin[None, :]) & (begin[:, None] < back[None, :])
+        assert at_once.sum(axis=1).max(initial=0) + all_day <= mechanics
         assert whole["minutes"].sum() <= mechanics * 480
         assert (back <= 7 * 60 + 480).all()
     biggest = {str(one["bay"]): one["biggest"] for one in bays}

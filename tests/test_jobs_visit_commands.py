@@ -88,7 +88,7 @@ def test_each_decision_says_what_it_changes() -> None:
     asked("open", "102", "--for", "pump", "--json")
     assert "It stands on 9 November 2026 as before." in asked("wait", "102-26W46")
     moved = asked("put-off", "102-26W46", "--on", "2026-11-12")
-    assert "It moves from 9 Nov 2026 to 12 Nov 2026, 3 days later" in moved
+    assert "It moves from 9 Nov to 12 Nov 2026, 3 days later; one week later costs" in moved
     back = asked("here", "102-26W46")
     assert "as before" in back
     done = asked("done", "102-26W46", "--on", MONDAY)

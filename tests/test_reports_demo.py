@@ -27,7 +27,8 @@ from jobs.where import find_home
 from reports.books import write_books
 from reports.job_sheet import job_sheets
 from reports.page_flow import flowed
-from reports.screen import due_screen, parts_screen, plan_screen
+from reports.plan_screen import plan_screen
+from reports.screen import due_screen, parts_screen
 from reports.steps import is_taken_apart, steps_in_order
 from reports.view import text, view_of
 from reports.words import file_words

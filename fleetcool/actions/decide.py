@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from fleetcool.actions.follow_decisions import around_of
 from fleetcool.actions.look_ahead import work_out
 from fleetcool.actions.take import Moment
 from fleetcool.errors import NotThereError, NotUsableError
@@ -18,8 +19,9 @@ from fleetcool.model.taken import Judged
 from fleetcool.store.engine import Store
 from fleetcool.store.intakes import keep_intake
 from fleetcool.store.standing import read_standing
+from fleetcool.visits.decision_costs import Around, Decision
 from fleetcool.visits.moved import moved_visits
-from fleetcool.visits.said import Said, decided_text, said_of
+from fleetcool.visits.said import PLACING, Said, decided_text, said_of
 
 _PAST = ("done", "here", "not come")  # what has happened when it is said
 
@@ -29,10 +31,9 @@ class Decided:
     """One decision that was kept: its intake, and what followed before it and follows now."""
 
     intake: int
-    visit: str
-    what: str
-    before: Outlook
+    decision: Decision
     after: Outlook
+    around: Around
     moved: pd.DataFrame  # other visits that move by it, `moved.MOVED_COLUMNS`
 
 
@@ -105,9 +106,13 @@ def decide_and_compare(  # noqa: PLR0913 - as decide, with the settings
         service=service,
         reason=reason,
     )
-    after = work_out(read_standing(store, moment.as_of, issued_today=True), settings, week)
+    standing = read_standing(store, moment.as_of, issued_today=True)
+    after = work_out(standing, settings, week)
+    vehicle, unit = _whose(standing, visit)
+    decision = Decision(visit, vehicle, unit, what, on, until, service)
     moved = moved_visits(before.plan, after.plan, because=visit)
-    return Decided(intake, visit, what, before, after, moved)
+    around = around_of(before.plan, after.plan, standing, settings)
+    return Decided(intake, decision, after, around, moved)
 
 
 def keep_rows(store: Store, rows: dict[str, pd.DataFrame], moment: Moment) -> int:
@@ -150,6 +155,13 @@ def _unit_of(standing: Standing, visit: str) -> str:
     return str(known[visit])
 
 
+def _whose(standing: Standing, visit: str) -> tuple[str, str]:
+    """Return vehicle and unit of a visit that is known."""
+    rows = standing.published_visits.set_index("visit")[["vehicle", "unit"]]
+    vehicle, unit = rows.loc[visit].astype(str)
+    return str(vehicle), str(unit)
+
+
 def _check_open(standing: Standing, visit: str, what: str) -> None:
     """Refuse a decision about a visit that has its end; work done is taken all the same."""
     said = said_of(standing["decisions"], "visit").get(visit, Said())
@@ -172,7 +184,7 @@ def _check_day(what: str, on: float, moment: Moment) -> None:
         raise NotUsableError(
             "--on", days.day_text(on), f"a day up to {days.day_text(latest)}", "correct the day"
         )
-    if what == "fix" and on < moment.as_of:
+    if what in PLACING and on < moment.as_of:
         raise NotUsableError(
             "--on", days.day_text(on), f"{days.day_text(moment.as_of)} or later", "correct the day"
         )

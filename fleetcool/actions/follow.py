@@ -1,11 +1,12 @@
 """What follows from an intake: the two projections around it, and the sentences from both."""
 
 import dataclasses
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 import pandas as pd
 
 from fleetcool.actions.consequences import Brought, consequences_of
+from fleetcool.actions.follow_decisions import decisions_followed
 from fleetcool.coolant.fills import NEVER_WHOLE
 from fleetcool.intake.wrong_part import corrections
 from fleetcool.knowledge.reader import in_force
@@ -13,7 +14,7 @@ from fleetcool.model.all_tables import TABLES
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.model.taken import Judged
+from fleetcool.model.taken import Consequence, Judged
 from fleetcool.projection.project import project
 from fleetcool.store.engine import Store
 from fleetcool.store.standing import read_standing
@@ -56,23 +57,30 @@ def stood_before(store: Store, standing: Standing, judged: Judged, as_of: int) -
     return standing if standing.as_of == as_of else read_standing(store, as_of)
 
 
-def with_consequences(
-    store: Store, before: Standing | None, judged: Judged, intake: int, settings: Settings
+def what_follows(
+    store: Store, before: Standing, judged: Judged, intake: int, settings: Settings
 ) -> Judged:
     """Return the judgement with what follows from the intake, now that it is kept.
 
-    Whatever stands in the way of it is said in a sentence; the intake stands.
+    Decisions come first, each with its price and the visits that move by it.
     """
-    if before is None:
+    judged = _follow(store, before, judged, intake, settings)
+    decided, together = decisions_followed(store, judged, intake, settings, before.as_of)
+    if not decided:
         return judged
-    try:
-        return _follow(store, before, judged, intake, settings)
-    except Exception as fault:  # noqa: BLE001 - the rows are kept; only what is said of them fails
-        said = (
-            f"What follows from this intake could not be said ({type(fault).__name__}: {fault}); "
-            "all its rows are kept, and fleetcool due shows the days."
-        )
-        return dataclasses.replace(judged, warnings=(*judged.warnings, said))
+    return dataclasses.replace(
+        judged,
+        consequences=_joined((*decided, *judged.consequences)),
+        warnings=(*judged.warnings, *together),
+    )
+
+
+def _joined(told: Sequence[Consequence]) -> tuple[Consequence, ...]:
+    """Return what follows with all that is said of one unit in one piece."""
+    said: dict[str, list[str]] = {}
+    for one in told:
+        said.setdefault(one.unit, []).append(one.says)
+    return tuple(Consequence(unit, " ".join(pieces)) for unit, pieces in said.items())
 
 
 def _follow(

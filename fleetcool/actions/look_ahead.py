@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-import pandas as pd
-
-from fleetcool.knowledge.reader import in_force
+from fleetcool.actions.compare import days_of
+from fleetcool.actions.ground import Ground, read_ground
+from fleetcool.actions.more_time import more_time_rows
 from fleetcool.model import days
 from fleetcool.model.life_frames import Prices
 from fleetcool.model.outlook import Outlook
@@ -12,17 +12,13 @@ from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
 from fleetcool.model.trust_frames import LookingBack
 from fleetcool.projection.audit import audit
-from fleetcool.projection.project import project
 from fleetcool.store.engine import Store
 from fleetcool.store.standing import read_standing
-from fleetcool.supply.budget import budget_rows, reach_of
+from fleetcool.supply.budget import budget_rows
 from fleetcool.supply.forecast import forecast
-from fleetcool.supply.ready import ready_on
 from fleetcool.visits.advice import limits_advice
 from fleetcool.visits.costs import Basis
-from fleetcool.visits.group import Grouped, form_visits
 from fleetcool.visits.months import month_rows
-from fleetcool.visits.plan import place_visits
 from fleetcool.visits.waits import waits
 
 
@@ -55,40 +51,30 @@ def work_out(
     """Return everything that follows from the rows that stand, for one week's books.
 
     With `in_full` also what only the week's books and advice show: the price of waiting, limits
-    to think about, how good projections were, how months went and the budget.
+    to think about, what one more mechanic's day would buy, how good projections were, how months
+    went and the budget.
     """
-    as_of = standing.as_of
-    knowledge = in_force(standing.frames, as_of)
-    start = max(as_of, days.monday(week))
-    until = days.monday(week) + 7 * settings.horizon_weeks
-    reach = max(until, reach_of(as_of)) if in_full else until
-    far = project(standing, knowledge, settings, until=reach)
-    projection = replace(far, due=_within(far.due, until))
-    grouped = form_visits(projection, standing, knowledge, settings, start=start, until=until)
-    ready = ready_on(grouped.visits.assign(fixed=False), grouped.services, standing, knowledge)
-    plan = place_visits(
-        grouped, standing, knowledge, settings, start=start, until=until, ready_on=ready
-    )
+    ground = read_ground(standing, settings, week, in_full=in_full)
+    plan = ground.plan()
+    if in_full:
+        last = days_of(plan, ground)
+        plan = replace(plan, more_time=more_time_rows(plan, lambda one: ground.plan(one, last)))
+    projection, knowledge = ground.projection, ground.knowledge
     supply = forecast(projection, plan, standing, knowledge, settings)
-    outlook = Outlook(as_of, week, settings, standing, knowledge, projection, plan, supply)
-    return _with_books(outlook, grouped, far.due, until) if in_full else outlook
+    outlook = Outlook(standing.as_of, week, settings, standing, knowledge, projection, plan, supply)
+    return _with_books(outlook, ground) if in_full else outlook
 
 
-def _with_books(outlook: Outlook, grouped: Grouped, far: pd.DataFrame, until: int) -> Outlook:
-    """Return the outlook with prices and what looks back; `far` is due through the budget."""
+def _with_books(outlook: Outlook, ground: Ground) -> Outlook:
+    """Return the outlook with prices and what looks back."""
     standing, knowledge, projection = outlook.standing, outlook.knowledge, outlook.projection
+    grouped = ground.grouped
     basis = Basis(grouped.fleet, grouped.labour, standing, knowledge, outlook.settings)
     back = LookingBack(
         audit(standing.earlier, projection.readings, outlook.as_of),
         month_rows(standing, knowledge, int(projection.clocks["never_recorded"].sum())),
-        budget_rows(projection, outlook.plan, basis, due=far, until=until),
+        budget_rows(projection, outlook.plan, basis, due=ground.far, until=ground.until),
     )
-    waiting = waits(outlook.plan, grouped, projection, basis, until=until)
+    waiting = waits(outlook.plan, grouped, projection, basis, until=ground.until)
     prices = Prices(waiting, limits_advice(projection, basis))
     return replace(outlook, prices=prices, back=back)
-
-
-def _within(due: pd.DataFrame, until: int) -> pd.DataFrame:
-    """Return what comes next of each service, and what follows it up to a day."""
-    near = due["occurrence"].eq(1) | due["q50"].astype("float64").le(until)
-    return due[near].reset_index(drop=True)

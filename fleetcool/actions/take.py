@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from fleetcool.actions.follow import stood_before, with_consequences
+from fleetcool.actions.follow import stood_before, what_follows
 from fleetcool.actions.holidays import copy_holidays
 from fleetcool.coolant.strengths import concentrate_words
 from fleetcool.errors import NotUsableError
@@ -53,7 +53,8 @@ class Taken:
 
     `intake` is its number; when every file was already taken in, `known_as` is that intake's
     number and nothing was read again. `held` are all rows that wait to be corrected, of this and
-    of earlier intakes.
+    of earlier intakes. `before` is what stood without it, None when nothing is to be said of what
+    follows from it.
     """
 
     intake: int
@@ -61,10 +62,13 @@ class Taken:
     judged: Judged | None
     warnings: tuple[str, ...]
     held: pd.DataFrame
+    before: Standing | None = None
 
 
 def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Moment) -> Taken:
     """Take in the files as one intake and return what became of every row.
+
+    What follows from it is worked out by `with_what_follows`, once the rows are kept.
 
     Raises:
         NotUsableError: a file cannot be read at all, or none of them holds a table.
@@ -102,11 +106,18 @@ def take(store: Store, paths: Sequence[Path], *, settings: Settings, moment: Mom
         store, judged, on=moment.as_of, by=moment.by, kind="tables", now=moment.now
     )
     warnings = copy_holidays(store, moment.as_of)
-    judged = with_consequences(store, before, judged, number, settings)
     waiting = read_held(store)
     warnings = (*judged.warnings, *_still(len(waiting) - len(judged.held)), *warnings)
     judged = dataclasses.replace(judged, warnings=warnings)
-    return Taken(number, None, judged, warnings, waiting)
+    return Taken(number, None, judged, warnings, waiting, before)
+
+
+def with_what_follows(store: Store, taken: Taken, settings: Settings) -> Taken:
+    """Return what was taken in, with the sentences on what follows from it."""
+    if taken.judged is None or taken.before is None:
+        return taken
+    judged = what_follows(store, taken.before, taken.judged, taken.intake, settings)
+    return dataclasses.replace(taken, judged=judged, warnings=judged.warnings)
 
 
 def _with_newest_visits(standing: Standing, tomorrow: Standing) -> Standing:

@@ -93,12 +93,13 @@ def with_bands(rows: pd.DataFrame, bands: pd.DataFrame) -> pd.DataFrame:
         rows: rows with kind (missing allowed) and measure.
         bands: the table bands.
     """
+    if rows.empty:
+        return rows.assign(**{column: np.empty(0) for column in _BAND}).reset_index(drop=True)
     own = bands[["coolant_kind", "measure", *_BAND]].rename(columns={"coolant_kind": "kind"})
     found = rows.merge(own, on=["kind", "measure"], how="left", indicator="own_band")
-    other = rows[["measure"]].merge(
-        own.loc[own["kind"] == ANY_KIND, ["measure", *_BAND]], on="measure", how="left"
-    )
     lacking = (found.pop("own_band") != "both").to_numpy()
+    general = own.loc[own["kind"] == ANY_KIND, ["measure", *_BAND]]
+    other = rows[["measure"]].merge(general, on="measure", how="left") if lacking.any() else found
     for column in _BAND:
         values = np.where(lacking, other[column].to_numpy(), found[column].to_numpy())
         found[column] = values.astype("float64")

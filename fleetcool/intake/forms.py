@@ -82,10 +82,11 @@ DECISIONS = Form(
     (
         Entry("fix_on", "fix on", "day"),
         Entry("not_before", "not before", "day"),
+        Entry("put_off", "put off", "text"),  # by weeks, or to a day or later
         Entry("not_from", "not from", "day"),
         Entry("not_until", "not until", "day"),  # the last day of those
         Entry("let_go", "let go", "flag"),
-        Entry("split_off", "split off", "service"),
+        Entry("split_off", "split off", "service"),  # of the visit of the line; several joined by +
         Entry("reason", "reason", "text"),
         Entry("by", "by", "text"),
     ),

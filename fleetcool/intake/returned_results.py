@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from fleetcool.intake.forms import SPARE
 from fleetcool.intake.returned_checks import Shop, litres_faults, parts_of, shop_of
 from fleetcool.intake.returned_coolant import (
@@ -16,6 +18,7 @@ from fleetcool.intake.returned_seen import SEEN, meters_of, seen_rows
 from fleetcool.model.numbers import door_number
 from fleetcool.model.standing import Standing
 from fleetcool.model.taken import Fault
+from fleetcool.visits.said import Said, said_of
 
 Row = dict[str, object]
 Rows = dict[str, list[Row]]
@@ -26,16 +29,24 @@ _UNKNOWN = "no visit of that number"
 
 @dataclass(frozen=True, slots=True)
 class Visits:
-    """The visits ever published: number → unit, number → its services in order; the shop's work."""
+    """The visits ever published.
+
+    Attributes:
+        unit, services: number → unit, and its services in order.
+        shop: the shop's work, for checks.
+        start_on: number → the day it stands on [day number], fixed by hand or published.
+    """
 
     unit: Mapping[str, str]
     services: Mapping[str, tuple[str, ...]]
     shop: Shop
+    start_on: Mapping[str, float]
 
 
 def visits_of(standing: Standing) -> Visits:
-    """Return units and services of every visit number ever published, and what checks need."""
+    """Return units, services and days of every visit number ever published, and for checks."""
     visits = standing.published_visits
+    said = said_of(standing["decisions"], "visit")
     services: dict[str, list[str]] = {}
     lines = standing.published_services[["visit", "service"]].drop_duplicates()
     for visit, service in lines.itertuples(index=False, name=None):
@@ -44,6 +55,10 @@ def visits_of(standing: Standing) -> Visits:
         {str(v): str(u) for v, u in zip(visits["visit"], visits["unit"], strict=True)},
         {visit: tuple(found) for visit, found in services.items()},
         shop_of(standing),
+        {
+            str(visit): float(np.nan_to_num(said.get(str(visit), Said()).fixed_on, nan=start_on))
+            for visit, start_on in zip(visits["visit"], visits["start_on"], strict=True)
+        },
     )
 
 

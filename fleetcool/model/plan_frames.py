@@ -99,6 +99,7 @@ QUALITY_COLUMNS = (
     "visits",  # visits to place
     "moved",  # of them published before and now on another day
     "cost",  # avoidable: early, late, moved, not placed [cents]
+    "total",  # the same with what the cheapest days cost [cents]; variants compare by it
     "least",  # no plan can cost less than this [cents]
     "stopped",  # bool: a limit of the search was met, or the time fuse blew, before proof
     "fuse",  # bool: it was the time fuse

@@ -6,6 +6,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import sqlalchemy as sa
+from numpy.typing import NDArray
+from pandas.api.extensions import ExtensionArray
 
 from fleetcool.errors import StoreError
 
@@ -60,14 +62,16 @@ def read_frame(connection: sa.Connection, select: sa.Select[Any]) -> pd.DataFram
     )
 
 
-def _array(kind: sa.types.TypeEngine[Any], values: tuple[Any, ...]) -> pd.Series:
-    """Return one column as read, as a series of its kind."""
+def _array(
+    kind: sa.types.TypeEngine[Any], values: tuple[Any, ...]
+) -> ExtensionArray | NDArray[Any]:
+    """Return one column as read, as an array of its kind: a frame of series aligns each first."""
     if isinstance(kind, sa.Text):
-        return pd.Series(values, dtype="str")
+        return pd.array(values, dtype="str")
     numbers = np.array(values, dtype="float64")  # None becomes NaN
     if isinstance(kind, sa.Integer) and not np.isnan(numbers).any():
-        return pd.Series(numbers.astype("int64"))
-    return pd.Series(numbers)
+        return numbers.astype("int64")
+    return numbers
 
 
 def _values(column: sa.Column[Any], series: pd.Series) -> list[Any]:

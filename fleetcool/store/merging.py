@@ -46,6 +46,8 @@ def merge(table: Table, frame: pd.DataFrame, as_of: int) -> pd.DataFrame:
         The table's columns, key, row_id and intake (of the newest row that speaks), days as
         numbers.
     """
+    if frame.empty:  # most tables of a fleet are: typed columns, and none of the work below
+        return _nothing(table)
     days = {
         column.name: day_numbers(frame[column.name])
         for column in table.columns
@@ -62,6 +64,21 @@ def merge(table: Table, frame: pd.DataFrame, as_of: int) -> pd.DataFrame:
     merged = _merge_kind(table, typed, as_of)
     names = [column.name for column in table.columns]
     return merged[[*names, "key", "row_id", "intake"]].reset_index(drop=True)
+
+
+def _nothing(table: Table) -> pd.DataFrame:
+    """Return a table without rows, its columns typed as those of one with rows."""
+    kinds = {
+        column.name: "str" if column.is_text and column.kind not in _DAYS else "float64"
+        for column in table.columns
+    }
+    kinds |= {"key": "str", "row_id": "int64", "intake": "int64"}
+    none = {
+        "str": pd.array([], dtype="str"),
+        "float64": np.empty(0),
+        "int64": np.empty(0, dtype="int64"),
+    }
+    return pd.DataFrame({name: none[kind] for name, kind in kinds.items()})
 
 
 def _merge_kind(table: Table, typed: pd.DataFrame, as_of: int) -> pd.DataFrame:
@@ -119,11 +136,15 @@ def settle_vehicles(
     holders = _holders(vehicles, names)
     settled = dict(frames)
     settled["vehicles"] = _here(vehicles, as_of)
-    left_out = []
+    left_out = [frames["vehicles"].iloc[:0][["unit"]].assign(table="")]
+    nobody = pd.Series(dtype="str")
     for name, table in TABLES.items():
         if name == "vehicles" or all(column.name != "unit" for column in table.columns):
             continue
         frame = frames[name]
+        if frame.empty:
+            settled[name] = frame.assign(vehicle=nobody)
+            continue
         vehicle = vehicle_on(frame["unit"], _meant_on(name, table, frame, as_of), holders)
         unknown = frame["unit"].notna() & vehicle.isna()
         left_out.append(frame.loc[unknown, ["unit"]].assign(table=name))

@@ -37,6 +37,37 @@ def ready_on(
     return {str(visit): float(day) for visit, day in latest.items() if day > standing.as_of}
 
 
+def service_ready_on(
+    due: pd.DataFrame, shop: "pd.Series[str]", standing: Standing, knowledge: Knowledge
+) -> "pd.Series[float]":
+    """Return the day from which a service's own parts can be there, by (vehicle, service).
+
+    As `ready_on`, each next service alone, before it is known which go together; a service whose
+    parts are there, or that needs none, is not named.
+
+    Args:
+        due: vehicle, service, occurrence, q50 [day number].
+        shop: the depot whose shop does it, by vehicle.
+        standing: stock, orders, offers.
+        knowledge: parts of each service.
+    """
+    first = due[due["occurrence"].eq(1) & due["vehicle"].isin(shop.index)].reset_index(drop=True)
+    alone = pd.DataFrame(
+        {
+            "visit": [f"{at:07d}" for at in range(len(first))],
+            "vehicle": first["vehicle"],
+            "service": first["service"],
+            "depot": first["vehicle"].map(shop),
+            "due": first["q50"].astype("float64"),
+            "fixed": False,
+        }
+    )
+    found = ready_on(alone, alone[["visit", "vehicle", "service"]], standing, knowledge)
+    at = np.array([int(one) for one in found], dtype="int64")
+    index = pd.MultiIndex.from_frame(alone[["vehicle", "service"]].iloc[at])
+    return pd.Series(list(found.values()), index=index, dtype="float64")
+
+
 def _given(
     visits: pd.DataFrame, services: pd.DataFrame, standing: Standing, knowledge: Knowledge
 ) -> pd.DataFrame:

@@ -22,7 +22,8 @@ class Published:
     "no word yet", "fixed" (kept as published) or "proposed" (may move). `services` are those not
     done since. `said` is what was decided, by visit number; `of_vehicle` what was decided about
     a vehicle without naming a visit. `let_go` are vehicle, service, text of what somebody let go
-    and nobody has done since.
+    and nobody has done since; `came_not` are vehicle, service of visits that did not come, as far
+    as nobody has done them since.
     """
 
     visits: pd.DataFrame
@@ -30,6 +31,7 @@ class Published:
     said: Mapping[str, Said] = field(default_factory=dict)
     of_vehicle: Mapping[str, Said] = field(default_factory=dict)
     let_go: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    came_not: frozenset[tuple[str, str]] = frozenset()
 
     def about(self, visit: str, vehicle: str) -> Said:
         """Return what was decided about a visit, with what holds for all visits of its vehicle."""
@@ -56,7 +58,8 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     numbers = visits["visit"].astype(str)
     closed = numbers.map(lambda number: bool(said.get(number, Said()).closed) or number in told)
     still_here = visits["vehicle"].isin(_here(standing))
-    let_go = _let_go(services, history, said)
+    let_go = _let_go(services, history, said, of_vehicle)
+    came_not = _came_not(services, history, visits, said)
     is_open = visits["in_last"].astype(bool) & ~closed.astype(bool) & still_here
     visits = visits[is_open].sort_values("visit", ignore_index=True)
     services = services[services["visit"].isin(visits["visit"])]
@@ -81,7 +84,7 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     visits = visits[has_some | (visits["state"] == "proposed")].reset_index(drop=True)
     order = ["visit", "service", "occurrence"]
     services = services.sort_values(order, ignore_index=True)
-    return Published(visits, services, said, of_vehicle, let_go)
+    return Published(visits, services, said, of_vehicle, let_go, came_not)
 
 
 def closed_to(
@@ -142,20 +145,39 @@ def _split_from_kept(
 
 
 def _let_go(
-    services: pd.DataFrame, history: pd.DataFrame, said: Mapping[str, Said]
+    services: pd.DataFrame,
+    history: pd.DataFrame,
+    said: Mapping[str, Said],
+    of_vehicle: Mapping[str, Said],
 ) -> dict[tuple[str, str], str]:
-    """Return the services that were let go with a visit and not done since, with a sentence."""
+    """Return the services let go with a visit and not done since, with a sentence.
+
+    A day asked for the vehicle later takes that back.
+    """
     gone = {visit: one.closed_on for visit, one in said.items() if one.closed == "let go"}
     rows = services[services["visit"].isin(list(gone))].sort_values(["visit", "service"])
     last = history.groupby(["vehicle", "service"])["on"].max()
     found = {}
     for visit, vehicle, service in rows[["visit", "vehicle", "service"]].itertuples(index=False):
-        if not float(last.get((vehicle, service), np.nan)) >= gone[visit]:
+        asked_on = of_vehicle.get(str(vehicle), Said()).asked_on
+        done_on = float(last.get((vehicle, service), np.nan))
+        if not np.fmax(asked_on, done_on) >= gone[visit]:
             found[str(vehicle), str(service)] = (
                 f"let go with visit {visit} on {day_text(gone[visit])}; "
                 "withdraw that decision to have it planned again"
             )
     return found
+
+
+def _came_not(
+    services: pd.DataFrame, history: pd.DataFrame, visits: pd.DataFrame, said: Mapping[str, Said]
+) -> frozenset[tuple[str, str]]:
+    """Return vehicle and service of visits that did not come, where not done since."""
+    missed = [visit for visit, one in said.items() if one.closed == "not come"]
+    rows = services[services["visit"].isin(missed)]
+    rows = rows[~_done_since(rows, history, visits)]
+    pairs = rows[["vehicle", "service"]].itertuples(index=False, name=None)
+    return frozenset((str(vehicle), str(service)) for vehicle, service in pairs)
 
 
 def _rows(frame: pd.DataFrame) -> list[dict[str, object]]:
@@ -188,12 +210,13 @@ def _state(row: dict[str, object], one: Said, settings: Settings, as_of: int, st
         return "here" if start_on <= as_of else "fixed"
     if one.now:
         return one.now
+    on = start_on if np.isnan(one.fixed_on) else one.fixed_on  # a fixed day, published or not
     if one.opened and one.fixed_on >= as_of:
         return "fixed"
-    if start_on < one.not_before or any(first <= start_on < stop for first, stop in one.not_in):
+    if on < one.not_before or any(first <= on < stop for first, stop in one.not_in):
         return "proposed"
-    if start_on < as_of and not one.fixed_on >= as_of:
+    if on < as_of:
         return "no word yet"
     issued = days.monday(days.next_week(int(float(str(row["as_of"]))))) + 7
-    near = start_on < max(as_of + settings.frozen_days, issued, start)
+    near = on < max(as_of + settings.frozen_days, issued, start)
     return "fixed" if near or one.fixed or bool(row["fixed"]) else "proposed"

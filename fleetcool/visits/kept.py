@@ -1,17 +1,17 @@
-"""The visits that stay as they were published, and the room they take in the shop."""
+"""The visits that stay as they were published, and what they take of shop, vehicle and pool."""
 
-from collections.abc import Hashable
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 
 from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
+from fleetcool.visits.absent import Taken
 from fleetcool.visits.decided import Published
 from fleetcool.visits.fleet import SIZES
-from fleetcool.visits.floor import Work
-from fleetcool.visits.place import Books
+from fleetcool.visits.placing.spread import Held
 from fleetcool.visits.said import Said
+from fleetcool.visits.shops import Shop
 
 ORDER = {"no word yet": 0, "waiting": 1, "here": 2}
 WAITS_DAYS = 7  # a waiting visit keeps its bay this long when nobody said how long
@@ -40,85 +40,140 @@ def kept_visits(published: Published) -> tuple[pd.DataFrame, pd.DataFrame]:
     )
 
 
-def take_room(  # noqa: PLR0913 - what is taken, from what, and the two days
-    books: Books,
+def taken_days(kept: pd.DataFrame, published: Published, as_of: int, start: int) -> list[Taken]:
+    """Return the days that kept visits have their vehicles, from the first planned day on.
+
+    A visit that is here has its vehicle until its last day, or the first day planned when that is
+    past; one expected to be done before the first day planned leaves it free by then.
+    """
+    found = []
+    for row in _rows(kept):
+        first, stop = _days_taken(row, published, as_of, start)
+        if row["state"] != "no word yet" and stop > 0:
+            rides = bool(row["rides_along"])
+            found.append(Taken(str(row["vehicle"]), first, max(stop, first + 1), rides))
+    return found
+
+
+def held_by_shop(  # noqa: PLR0913 - what is kept, where, and the two days
     kept: pd.DataFrame,
     published: Published,
     fleet: pd.DataFrame,
+    shops: Mapping[str, Shop],
     *,
     as_of: int,
     start: int,
-) -> None:
-    """Take the hours, bays, vehicle days and pool places of the kept visits.
+) -> dict[str, tuple[Held, ...]]:
+    """Return what the kept visits take of the hours and bays of each shop.
 
-    A visit that is here holds its bay until its last day, or the first day planned when that is
-    past; one expected to be done before the first day planned leaves the bay free by then.
+    One that is here or waits holds its bay whole; the hours of one that is here are those still
+    to be worked, one that waits takes none.
     """
-    for row in kept.sort_values("visit").to_dict("records"):
-        vehicle, state = str(row["vehicle"]), str(row["state"])
-        said = published.about(str(row["visit"]), vehicle)
-        first, stop = _days_taken(row, said, as_of, start)
-        if state == "no word yet" or stop <= 0 or first >= books.n:
+    held: dict[str, tuple[Held, ...]] = {}
+    size = fleet["size"].to_dict()
+    for row in _rows(kept):
+        depot, state = str(row["depot"]), str(row["state"])
+        first, stop = _days_taken(row, published, as_of, start)
+        shop = shops.get(depot)
+        if shop is None or state == "no word yet" or stop <= 0 or first >= len(shop.minutes):
             continue
-        low, high = max(0, first), min(books.n, max(stop, first + 1))
-        books.blocked(vehicle)[low:high] = True
-        pool = fleet["pool"].get(vehicle)
-        if isinstance(pool, str) and pool in books.out and not row["rides_along"]:
-            books.out[pool][low:high] += 1
-        floor = books.floors.get(str(row["depot"]))
-        if floor is None:
-            continue
-        bay = _bay(floor.shop.bays, row["bay"])
-        if state in ("here", "waiting"):
-            floor.shop.bay_free[low:high, bay] = False
-            if state == "here":
-                _take_hours(books, row, low, bay, left=(high - low) / (high - first))
-        elif first >= 0:
-            _take_fixed(books, row, first, bay, SIZES[str(fleet["size"].get(vehicle, "light"))])
+        low, high = max(0, first), min(len(shop.minutes), max(stop, first + 1))
+        of_size = SIZES[str(size.get(str(row["vehicle"]), "light"))]
+        if state == "fixed":
+            if first < 0:
+                continue
+            one = _fixed(row, shop, first, of_size)
+        else:
+            one = _in_the_bay(row, shop, (low, high), (high - low) / (high - first), of_size)
+        held[depot] = (*held.get(depot, ()), one)
+    return held
 
 
-def _days_taken(row: dict[Hashable, Any], said: Said, as_of: int, start: int) -> tuple[int, int]:
+def _rows(kept: pd.DataFrame) -> list[dict[str, object]]:
+    records = kept.sort_values("visit").to_dict("records")
+    return [{str(name): value for name, value in one.items()} for one in records]
+
+
+def _days_taken(
+    row: dict[str, object], published: Published, as_of: int, start: int
+) -> tuple[int, int]:
     """Return the first day a kept visit takes and the first it no longer does, from `start`."""
-    first, stop = int(row["start_on"]) - start, int(row["stop_on"]) - start
+    first, stop = int(_number(row["start_on"])) - start, int(_number(row["stop_on"])) - start
     state = str(row["state"])
     if state not in ("here", "waiting"):
         return first, stop
     came = min(first, max(0, as_of - start))  # one that came early stays as long
     first, stop = came, stop + came - first
     if state == "waiting":
-        last = said.waits_until
+        last = published.about(str(row["visit"]), str(row["vehicle"])).waits_until
         return min(first, 0), WAITS_DAYS if np.isnan(last) else max(1, int(last) + 1 - start)
     gone = as_of - start < stop <= 0
     return first, stop if gone else max(stop, 1)
 
 
-def _bay(bays: tuple[str, ...], name: object) -> int:
-    return bays.index(str(name)) if str(name) in bays else 0
+def _number(value: object) -> float:
+    return float(str(value))
 
 
-def _take_hours(books: Books, row: dict[Hashable, Any], day: int, bay: int, *, left: float) -> None:
-    """Take the hours that are left to do of a visit that is here; its bay is taken whole."""
-    floor = books.floors[str(row["depot"])]
-    minutes, wait = float(str(row["minutes"])) * left, float(str(row["wait_minutes"])) * left
-    stay = floor.forced(Work(minutes, minutes + wait, 0, wet=False), day, bay)
-    for turn, at in enumerate(stay.days):
-        floor.left[at] -= stay.labour(turn)
-        floor.week_left[floor.shop.week[at]] -= stay.labour(turn)
-        floor.used[at, bay] += stay.elapsed[turn]  # a mechanic is busy there
-    books.stays[str(row["visit"])] = stay
-    books.depot_of[str(row["visit"])] = str(row["depot"])
+def _bay(shop: Shop, name: object) -> int:
+    return shop.bays.index(str(name)) if str(name) in shop.bays else -1
 
 
-def _take_fixed(books: Books, row: dict[Hashable, Any], day: int, bay: int, size: int) -> None:
-    """Take the hours and the bay of a fixed visit on its day, until it is back."""
-    floor = books.floors[str(row["depot"])]
-    minutes, wait = float(str(row["minutes"])), float(str(row["wait_minutes"]))
-    stay = floor.forced(Work(minutes, minutes + wait, size, wet=False), day, bay)
-    floor.take(stay)
-    if len(stay.days) == 1 and not np.isnan(float(str(row["stop_minute"]))):
-        back = float(str(row["stop_minute"])) - floor.shop.opens[day]
-        gap = max(floor.used[day, bay], back)
-        floor.carried[day, bay] = gap
-        floor.used[day, bay] = gap
-    books.stays[str(row["visit"])] = stay
-    books.depot_of[str(row["visit"])] = str(row["depot"])
+def _in_the_bay(
+    row: dict[str, object], shop: Shop, span: tuple[int, int], left: float, size: int
+) -> Held:
+    """Return what a visit takes that is here or waits: its bay on all days, the hours left."""
+    share = left if row["state"] == "here" else 0.0
+    labour = _number(row["minutes"]) * share
+    elapsed = labour + _number(row["wait_minutes"]) * share
+    worked = _over_days(shop, elapsed, span[0])
+    days = tuple(range(*span))
+    by_day = [worked.get(day, 0.0) for day in days]
+    per = labour / max(elapsed, 1.0)
+    bay = max(_bay(shop, row["bay"]), 0)
+    return Held(
+        visit=str(row["visit"]),
+        bay=bay,
+        days=days,
+        labour=tuple(one * per for one in by_day),
+        elapsed=tuple(by_day),
+        begin=np.nan,
+        back=np.nan,
+        size=size,
+        wet=False,
+        blocks_bay=True,
+    )
+
+
+def _fixed(row: dict[str, object], shop: Shop, first: int, size: int) -> Held:
+    """Return what a fixed visit takes on its days, until it is back."""
+    labour = _number(row["minutes"])
+    elapsed = labour + _number(row["wait_minutes"])
+    worked = _over_days(shop, elapsed, first) or {first: elapsed}
+    per = labour / max(elapsed, 1.0)
+    return Held(
+        visit=str(row["visit"]),
+        bay=_bay(shop, row["bay"]),
+        days=tuple(worked),
+        labour=tuple(one * per for one in worked.values()),
+        elapsed=tuple(worked.values()),
+        begin=_number(row["start_minute"]),
+        back=_number(row["stop_minute"]),
+        size=size,
+        wet=False,
+        blocks_bay=False,
+    )
+
+
+def _over_days(shop: Shop, elapsed: float, first: int) -> dict[int, float]:
+    """Return the minutes of each open day from `first` on, one mechanic working."""
+    found: dict[int, float] = {}
+    rest = elapsed
+    for day in range(first, len(shop.one)):
+        part = min(rest, float(shop.one[day]))
+        if part > 0:
+            found[day] = part
+            rest -= part
+        if rest <= 1e-6:
+            break
+    return found

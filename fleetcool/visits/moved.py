@@ -4,16 +4,17 @@ import numpy as np
 import pandas as pd
 
 from fleetcool.model.plan_frames import Plan
+from fleetcool.visits.decision_costs import OVER, price_between
 
 MOVED_COLUMNS = ("visit", "vehicle", "unit", "depot", "from_on", "to_on", "price", "reason")
-_OVER = ("done", "not come", "let go", "no word yet")
 
 
 def moved_visits(before: Plan, after: Plan, *, because: str = "", weeks: int = 8) -> pd.DataFrame:
     """Return the visits of the first weeks that start on another day, or on none, `MOVED_COLUMNS`.
 
     A visit not yet published may carry another number in the second plan; it is then the one of
-    the same vehicle with the most services in common. `to_on` is NaN when it is no longer placed.
+    the same vehicle with the most services in common. `to_on` is NaN when it is no longer placed;
+    `price` is what its new day costs more than the old one [cents], NaN when not known.
 
     Args:
         before: the plan that stood.
@@ -21,20 +22,20 @@ def moved_visits(before: Plan, after: Plan, *, because: str = "", weeks: int = 8
         because: the visit that made the difference; it is itself left out.
         weeks: how far from the first day planned.
     """
-    old = before.visits[~before.visits["state"].isin(_OVER)]
+    old = before.visits[~before.visits["state"].isin(OVER)]
     old = old[(old["start_on"] < before.start + 7 * weeks) & (old["visit"] != because)]
     same = _same_visits(old, before, after, because)
     start = after.visits.drop_duplicates("visit").set_index("visit")["start_on"]
     to_on = old["visit"].map(same).map(start).astype("float64")
-    days_that_do = before.other_days.drop_duplicates(["visit", "start_on"])
-    price = days_that_do.set_index(["visit", "start_on"])["extra_cost"]
-    keys = pd.MultiIndex.from_arrays([old["visit"], to_on])
-    frame = old.assign(
-        from_on=old["start_on"].astype("float64"),
-        to_on=to_on,
-        price=price.reindex(keys).to_numpy(dtype="float64"),
-    )
+    frame = old.assign(from_on=old["start_on"].astype("float64"), to_on=to_on)
     frame = frame[frame["from_on"].round() != frame["to_on"].round()]
+    price = [
+        price_between(before, after, str(visit), start_on, then)
+        for visit, start_on, then in zip(
+            frame["visit"], frame["from_on"], frame["to_on"], strict=True
+        )
+    ]
+    frame = frame.assign(price=np.array(price, dtype="float64"))
     reasons = [
         _reason(one, after, because)
         for one in frame[["visit", "vehicle", "depot", "from_on", "to_on"]].itertuples(

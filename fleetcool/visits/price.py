@@ -1,60 +1,52 @@
 """What it costs to start a visit on each day: early, late, off the road, moved."""
 
-from dataclasses import dataclass
-
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from fleetcool.model.computed import QUANTILE_COLUMNS
-from fleetcool.model.settings import Settings
-from fleetcool.visits.identity import tie_break
 from fleetcool.visits.off_road import Needed
 
 Floats = NDArray[np.float64]
 
 # Share of the due days that each of the nine quantiles stands for: half way to its neighbours.
 QUANTILE_SHARES = np.array([0.03, 0.045, 0.1, 0.2, 0.25, 0.2, 0.1, 0.045, 0.03])
+MEDIAN = 4  # index of the due day among the nine quantiles
 MOVED_COST = 1500.0  # cents for moving a published visit, and for each day; common practice
 MOVED_COST_A_DAY = 50.0
+COME_FIRST_A_DAY = 10_000.0  # cents a day for what did not come once: more than any delay costs
 
 
-@dataclass(frozen=True, slots=True)
-class Services:
-    """The services of one visit: due quantiles (k, 9), due days (k,), rates in cents a day (k,)."""
+def expected_cost(quantiles: Floats, early_rate: Floats, late_rate: Floats, day: Floats) -> Floats:
+    """Return the early and expected late cost [cents] of m services on each of n days, (m, n).
 
-    quantiles: Floats
-    due: Floats
-    early: Floats
-    late: Floats
+    Early cost is the unused life of a service; late cost is a rate × E[(t − T)⁺] over its due
+    quantiles; a quantile out of sight (NaN) is never late.
 
+    Args:
+        quantiles: due days [day numbers], shape (m, 9).
+        early_rate: of a day not used [cents a day], shape (m,).
+        late_rate: of a day past due [cents a day], shape (m,).
+        day: [day numbers], shape (n,).
 
-def services_by_visit(services: pd.DataFrame) -> dict[str, Services]:
-    """Return the services of each visit; `services` is sorted by visit."""
-    quantiles = services[list(QUANTILE_COLUMNS)].to_numpy(dtype="float64")
-    quantiles = np.where(np.isnan(quantiles), np.inf, quantiles)
-    due = services["q50"].to_numpy(dtype="float64")
-    early = services["early_rate"].to_numpy(dtype="float64")
-    late = services["late_rate"].to_numpy(dtype="float64")
-    numbers = services["visit"].to_numpy(dtype=object)
-    cuts = np.flatnonzero(numbers[1:] != numbers[:-1]) + 1
-    pieces = np.split(np.arange(len(numbers)), cuts) if len(numbers) else []
-    return {
-        str(numbers[rows[0]]): Services(quantiles[rows], due[rows], early[rows], late[rows])
-        for rows in pieces
-    }
-
-
-def waiting_cost(services: Services, day: Floats) -> Floats:
-    """Return the early and expected late cost [cents] of each day, shape (n,).
-
-    Early cost is the unused life of each service; late cost is a rate × E[(t − T)⁺] over the due
-    quantiles. **Source:** expected lateness over a discrete due day; common practice, no source.
+    **Source:** expected lateness over a discrete due day; common practice, no source.
     """
-    early = services.early @ np.maximum(0.0, services.due[:, None] - day[None, :])
-    over = np.maximum(0.0, day[None, None, :] - services.quantiles[:, :, None])
-    late = services.late @ np.einsum("q,kqn->kn", QUANTILE_SHARES, over)
-    return np.asarray(early + late)
+    due = quantiles[:, MEDIAN]
+    early = early_rate[:, None] * np.maximum(0.0, due[:, None] - day[None, :])
+    return np.asarray(early + late_rate[:, None] * expected_days_late(quantiles, day))
+
+
+def expected_days_late(quantiles: Floats, day: Floats) -> Floats:
+    """Return E[(t − T)⁺] [days] of m services on each of n days, shape (m, n)."""
+    late = np.zeros((len(quantiles), len(day)))
+    for at, share in enumerate(QUANTILE_SHARES):
+        due = np.nan_to_num(quantiles[:, at], nan=np.inf)
+        late += share * np.maximum(0.0, day[None, :] - due[:, None])
+    return late
+
+
+def moved_cost(was_on: Floats, day: Floats) -> Floats:
+    """Return what leaving its published day costs a visit [cents], shape (V, n); NaN is no day."""
+    moved = np.abs(day[None, :] - was_on[:, None])
+    return np.where(moved > 0, MOVED_COST + MOVED_COST_A_DAY * moved, 0.0)
 
 
 def off_road_minutes(
@@ -64,26 +56,3 @@ def off_road_minutes(
     whole = max(0.0, np.ceil(elapsed / max(one, 1.0)) - 1)
     begin = day * 1440 + opens
     return needed.between(begin, begin + whole * 1440 + elapsed - whole * one)
-
-
-def day_costs(  # noqa: PLR0913, PLR0917 - a visit, what it costs off the road, and its days
-    visit: str,
-    services: Services,
-    off_road: Floats,
-    rides: NDArray[np.bool_],
-    was_on: float,
-    settings: Settings,
-    first: int,
-) -> Floats:
-    """Return what starting on each day costs [cents, with less than half a cent to break ties].
-
-    `off_road` [cents] and `rides` (whether an other stay is ridden along with) have shape (n,);
-    `first` is the day number of the first of the n days.
-    """
-    day = first + np.arange(len(off_road), dtype="float64")
-    cost = waiting_cost(services, day)
-    cost += np.where(rides, 0.0, off_road + settings.visit_cost)
-    if not np.isnan(was_on):
-        moved = np.abs(day - was_on)
-        cost += np.where(moved > 0, MOVED_COST + MOVED_COST_A_DAY * moved, 0.0)
-    return np.round(cost) + tie_break(visit, first, len(day))

@@ -26,12 +26,14 @@ class Said:
     waits_until: float = np.nan
     split_off: tuple[str, ...] = ()
     opened: bool = False  # somebody opened it by hand, with services of its own
+    asked_on: float = np.nan  # when a day was last asked for it
 
 
 def said_of(decisions: pd.DataFrame, about: str) -> dict[str, Said]:
     """Return what holds of each visit or vehicle, later decisions over earlier ones.
 
-    Of one day's decisions the one taken in later holds.
+    Of one day's decisions the one taken in later holds. A day that was over when it was asked
+    for changes nothing. A day asked for a vehicle takes back that it was let go.
     """
     known: dict[str, Said] = {}
     rows = decisions[decisions[about].notna()]
@@ -39,11 +41,17 @@ def said_of(decisions: pd.DataFrame, about: str) -> dict[str, Said]:
     rows = rows.assign(day=rows["decided_at"].str.slice(0, 10)).sort_values(order)
     columns = ["decided_at", about, "what", "service", "on", "until"]
     for at, name, what, service, on, until in rows[columns].itertuples(index=False):
+        decided = float(days.number(datetime.fromisoformat(str(at)).date()))
+        one = known.get(str(name), Said())
+        if what in PLACING and on < decided:
+            known[str(name)] = one
+            continue
         part = service if isinstance(service, str) else ""
-        one = _with(known.get(str(name), Said()), str(what), part, on, until)
+        one = _with(one, str(what), part, on, until)
         if what in CLOSING:
-            decided = days.number(datetime.fromisoformat(str(at)).date())
-            one = replace(one, closed_on=float(decided))
+            one = replace(one, closed_on=decided)
+        if what in PLACING:
+            one = replace(one, asked_on=decided, closed="" if about == "vehicle" else one.closed)
         known[str(name)] = one
     return known
 
@@ -74,6 +82,7 @@ def _with(one: Said, what: str, service: str, on: float, until: float) -> Said:
         waits,
         one.split_off + split,
         opened,
+        one.asked_on,
     )
 
 

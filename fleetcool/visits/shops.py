@@ -1,6 +1,7 @@
 """What each shop can take on each day: hours, mechanics, bays, and why it is less than usual."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,20 +9,20 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.model import days
-from fleetcool.model.facts import WEEKDAYS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
+from fleetcool.visits.away_rows import away_rows, spans
+from fleetcool.visits.changes import Change
+from fleetcool.visits.crew import HOURS_A_DAY, Crew, equal_crew, named_crew
 from fleetcool.visits.fleet import SIZES
-
-HOURS_A_DAY = 8.0  # of one mechanic; common practice, no source
-OPENS = 7 * 60  # minute of the day; common practice, no source
+from fleetcool.visits.shops_changed import Hours, changed_bays, changed_hours, closed_by
 
 
 @dataclass(frozen=True, slots=True)
 class Shop:
     """One shop over n days from `start`; all minutes and hours are those for cooling work.
 
-    Shapes: (n,) unless said; `bay_free` (n, b), `week_minutes` (number of weeks,).
+    Shapes: (n,) unless said; `bay_free` (n, b), `week_minutes` and `share` (number of weeks,).
     """
 
     depot: str
@@ -39,6 +40,8 @@ class Shop:
     bays: tuple[str, ...]
     bay_size: NDArray[np.int64]  # (b,) biggest size: 0 light, 1 medium, 2 heavy
     bay_free: NDArray[np.bool_]
+    crew: Crew  # mechanics one by one
+    share: NDArray[np.float64]  # of the hours that may be filled; the rest is for breakdowns
 
     @property
     def is_open(self) -> NDArray[np.bool_]:
@@ -46,11 +49,26 @@ class Shop:
         return np.asarray(self.minutes > 0)
 
 
-def read_shops(
-    standing: Standing, settings: Settings, depots: list[str], start: int, n: int
+def read_shops(  # noqa: PLR0913, PLR0917 - what stands, which shops, which days, what if
+    standing: Standing,
+    settings: Settings,
+    depots: list[str],
+    start: int,
+    n: int,
+    changes: Sequence[Change] = (),
 ) -> dict[str, Shop]:
-    """Return the shops of these depots over n days from `start`."""
-    return {depot: _shop(standing, settings, depot, start, n) for depot in sorted(depots)}
+    """Return the shops of these depots over n days from `start`, changed as `changes` say.
+
+    Hours more a week are shared by the open days of the week and by all who are there, who stay
+    on as long; people more are each like the one with most hours that day; hours and people
+    count before the share that is kept free.
+    """
+    return {
+        depot: _shop(
+            standing, settings, depot, start, n, [one for one in changes if one.depot == depot]
+        )
+        for depot in sorted(depots)
+    }
 
 
 def closed_days(standing: Standing, depot: str, start: int, n: int) -> dict[int, str]:
@@ -61,9 +79,9 @@ def closed_days(standing: Standing, depot: str, start: int, n: int) -> dict[int,
     for on, name in zip(holidays["on"], holidays["name"], strict=True):
         if 0 <= int(on) - start < n:
             closed[int(on) - start] = f"{name} closed"
-    whole = _away(standing, "depot")
+    whole = away_rows(standing, "depot")
     whole = whole[(whole["depot"] == depot) & whole["hours_left"].isna()]
-    for row in _spans(whole, start, n):
+    for row in spans(whole, start, n):
         for day in row[0]:
             closed.setdefault(day, row[1] or "closed")
     return closed
@@ -75,67 +93,78 @@ def away_days(standing: Standing, start: int, n: int) -> dict[str, NDArray[np.bo
     away: dict[str, NDArray[np.bool_]] = {}
     by_pool = vehicles.dropna(subset=["pool"]).groupby("pool")["vehicle"].apply(list).to_dict()
     for kind in ("vehicle", "pool"):
-        rows = _away(standing, kind)
-        for (stretch, _), name in zip(_spans(rows, start, n), rows[kind], strict=True):
+        rows = away_rows(standing, kind)
+        for (stretch, _), name in zip(spans(rows, start, n), rows[kind], strict=True):
             for vehicle in [name] if kind == "vehicle" else by_pool.get(name, []):
                 away.setdefault(str(vehicle), np.zeros(n, dtype=bool))[stretch] = True
     return away
 
 
-def _shop(standing: Standing, settings: Settings, depot: str, start: int, n: int) -> Shop:
+def _shop(  # noqa: PLR0913, PLR0917 - as `read_shops`, for one of them
+    standing: Standing, settings: Settings, depot: str, start: int, n: int, changes: list[Change]
+) -> Shop:
     fact = _fact(standing, depot)
-    closed = closed_days(standing, depot, start, n)
-    crew = standing["crew"][standing["crew"]["depot"] == depot]
-    weekday = (np.arange(start, start + n) + 3) % 7
-    per_day = _number(fact, "hours_a_day", HOURS_A_DAY)
-    is_closed = np.isin(np.arange(n), list(closed))
-    if len(crew):
-        hours = _crew_hours(standing, crew, depot, weekday, start)
-        hours[:, is_closed] = 0.0
-        total, one, people = hours.sum(axis=0), hours.max(axis=0), (hours > 0).sum(axis=0)
-        opens, window = _crew_window(crew, one)
-    else:
-        week_hours = _number(fact, "cooling_hours_a_week", np.nan)
-        known = 1.0 if math.isnan(week_hours) else math.ceil(week_hours / 5 / per_day)
-        count = max(1, round(_number(fact, "mechanics", known)))
-        works = (weekday < 5) & ~is_closed
-        gone = _people_gone(standing, depot, start, n)
-        people = np.where(works, np.maximum(0, count - gone), 0)
-        total, one = people * per_day, np.where(people > 0, per_day, 0.0)
-        opens, window = np.full(n, OPENS), np.asarray(one * 60, dtype="float64")
-    total = _hours_left(standing, depot, total, start)
-    kept_free = 1 - _number(fact, "kept_free_share", 0.0) / 100
+    closed = closed_by(changes, start, n) | closed_days(standing, depot, start, n)
     names = [days.iso_week(start + day) for day in range(n)]
     weeks = tuple(dict.fromkeys(names))
     week = np.array([weeks.index(name) for name in names], dtype="int64")
-    share = np.where(week == 0, settings.first_week_share, 1.0) * kept_free
-    minutes = np.floor(total * share * 60)
-    by_week = np.bincount(week, minutes, len(weeks))
-    if not len(crew) and not math.isnan(_number(fact, "cooling_hours_a_week", np.nan)):
-        told = _number(fact, "cooling_hours_a_week", 0.0) * 60
-        open_share = np.bincount(week, (total > 0) & (weekday < 5), len(weeks)) / 5
-        limit = told * open_share * np.where(np.arange(len(weeks)) == 0, share[0], kept_free)
-        by_week = np.minimum(by_week, np.floor(limit))
-        minutes = np.minimum(minutes, by_week[week])
-    bays, size, free = _bays(standing, depot, max(1, int(people.max(initial=1))), start, n)
-    is_open = minutes > 0
+    plain = _hours(standing, fact, depot, closed, week, start)
+    changed = changed_hours(plain, changes, week, start)
+    crew, kept_free = changed.crew, 1 - _number(fact, "kept_free_share", 0.0) / 100
+    share = np.where(np.arange(len(weeks)) == 0, settings.first_week_share, 1.0) * kept_free
+    minutes = np.floor(changed.total * share[week] + 1e-6)
+    by_week = np.bincount(week, minutes, len(weeks)).astype("float64")
+    by_week = np.minimum(by_week, np.floor(changed.told * share + 1e-6))
+    minutes = np.minimum(minutes, by_week[week])
+    usual = max(int(one.there.sum(axis=0).max(initial=1)) for one in (plain.crew, crew))
+    bays = changed_bays(_bays(standing, depot, max(1, usual), start, n), changes, start)
     return Shop(
         depot,
         start,
         minutes,
-        np.asarray(np.minimum(one * 60, minutes), dtype="float64"),
-        people.astype("int64"),
-        np.asarray(window, dtype="float64"),
-        opens.astype("int64"),
-        _last_days(is_open, week),
+        np.minimum(crew.hours.max(axis=0, initial=0.0), minutes),
+        crew.there.sum(axis=0).astype("int64"),
+        crew.window,
+        crew.opens.astype("int64"),
+        _last_days(minutes > 0, week),
         week,
-        np.asarray(by_week, dtype="float64"),
+        by_week,
         weeks,
         _why_less(standing, depot, closed, week, weeks, settings, start),
-        bays,
-        size,
-        free,
+        *bays,
+        crew,
+        share,
     )
+
+
+def _hours(  # noqa: PLR0913, PLR0917 - what is told of a shop, and its days
+    standing: Standing,
+    fact: dict[str, object],
+    depot: str,
+    closed: dict[int, str],
+    week: NDArray[np.int64],
+    start: int,
+) -> Hours:
+    """Return the mechanics, the minutes of each day, and those told for each week."""
+    n = len(week)
+    weekday = (np.arange(start, start + n) + 3) % 7
+    is_closed = np.isin(np.arange(n), list(closed))
+    rows = standing["crew"][standing["crew"]["depot"] == depot]
+    told = np.full(int(week.max(initial=-1)) + 1, np.inf)
+    if len(rows):
+        crew = named_crew(standing, rows, depot, weekday, start)
+        crew.hours[:, is_closed] = 0.0
+        return Hours(crew, _hours_left(standing, depot, crew.hours.sum(axis=0), start), told)
+    per_day = _number(fact, "hours_a_day", HOURS_A_DAY)
+    week_hours = _number(fact, "cooling_hours_a_week", np.nan)
+    known = 1.0 if math.isnan(week_hours) else math.ceil(week_hours / 5 / per_day)
+    count = max(1, round(_number(fact, "mechanics", known)))
+    works = (weekday < 5) & ~is_closed
+    crew = equal_crew(standing, depot, count, per_day, works, start)
+    total = _hours_left(standing, depot, crew.hours.sum(axis=0), start)
+    if not math.isnan(week_hours):
+        told = week_hours * 60 * np.bincount(week, (total > 0) & (weekday < 5), len(told)) / 5
+    return Hours(crew, total, told)
 
 
 def _fact(standing: Standing, depot: str) -> dict[str, object]:
@@ -149,83 +178,14 @@ def _number(fact: dict[str, object], name: str, standard: float) -> float:
     return standard if math.isnan(number) else number
 
 
-def _away(standing: Standing, kind: str) -> pd.DataFrame:
-    """Return the rows of `away` that speak of a bay, a person, a vehicle, a pool or a depot."""
-    rows = standing["away"]
-    rest = pd.Series(data=True, index=rows.index)
-    for name in ("bay", "who", "vehicle", "pool", "depot"):
-        filled = rows[name].notna() if name in rows else pd.Series(data=False, index=rows.index)
-        if name == kind:
-            return rows[rest & filled]
-        rest &= ~filled
-    raise ValueError(kind)
-
-
-def _spans(rows: pd.DataFrame, start: int, n: int) -> list[tuple[range, str]]:
-    """Return the days from `start` each row covers, its last day included, with its reason."""
-    spans = []
-    for first, last, why in zip(rows["start"], rows["stop"], rows["why"], strict=True):
-        low, high = max(0, int(first) - start), min(n, int(last) - start + 1)
-        spans.append((range(low, max(low, high)), why if isinstance(why, str) else ""))
-    return spans
-
-
-def _crew_hours(
-    standing: Standing, crew: pd.DataFrame, depot: str, weekday: NDArray[np.int64], start: int
-) -> NDArray[np.float64]:
-    table = crew[list(WEEKDAYS)].astype("float64").fillna(0.0).to_numpy()
-    hours = table[:, weekday].copy()
-    who = list(crew["who"])
-    rows = _away(standing, "who")
-    for (stretch, _), name, where, left in zip(
-        _spans(rows, start, len(weekday)),
-        rows["who"],
-        rows["depot"],
-        rows["hours_left"],
-        strict=True,
-    ):
-        if name in who and (not isinstance(where, str) or where == depot):
-            line = hours[who.index(name)]
-            line[stretch] = np.minimum(line[stretch], 0.0 if np.isnan(left) else left)
-    return hours
-
-
-def _crew_window(
-    crew: pd.DataFrame, one: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Return when the shop opens and how long a bay can be worked in."""
-    starts = [_minute(text, OPENS) for text in crew["start"]]
-    stops = [_minute(text, 0) for text in crew["stop"]]
-    span = float(max(stops) - min(starts)) if all(stops) else 0.0
-    return np.full(len(one), min(starts)), np.where(one > 0, np.maximum(one * 60, span), 0.0)
-
-
-def _minute(text: object, standard: int) -> int:
-    if not isinstance(text, str) or ":" not in text:
-        return standard
-    hour, minute = text.split(":")[:2]
-    return int(hour) * 60 + int(minute)
-
-
-def _people_gone(standing: Standing, depot: str, start: int, n: int) -> NDArray[np.int64]:
-    rows = _away(standing, "who")
-    rows = rows[(rows["depot"] == depot) & rows["hours_left"].isna()]
-    gone = np.zeros(n, dtype="int64")
-    for stretch, _ in _spans(rows, start, n):
-        gone[stretch] += 1
-    return gone
-
-
 def _hours_left(
     standing: Standing, depot: str, total: NDArray[np.float64], start: int
 ) -> NDArray[np.float64]:
-    rows = _away(standing, "depot")
+    rows = away_rows(standing, "depot")
     rows = rows[(rows["depot"] == depot) & rows["hours_left"].notna()]
     left = total.astype("float64")
-    for (stretch, _), hours in zip(
-        _spans(rows, start, len(total)), rows["hours_left"], strict=True
-    ):
-        left[stretch] = np.minimum(left[stretch], hours)
+    for (stretch, _), hours in zip(spans(rows, start, len(total)), rows["hours_left"], strict=True):
+        left[stretch] = np.minimum(left[stretch], np.floor(hours * 60 + 1e-6))
     return left
 
 
@@ -241,9 +201,9 @@ def _bays(
     rows = rows.assign(size=size).sort_values(["size", "bay"])
     names = tuple(str(name) for name in rows["bay"])
     free = np.ones((n, len(names)), dtype=bool)
-    away = _away(standing, "bay")
+    away = away_rows(standing, "bay")
     away = away[away["depot"].isna() | (away["depot"] == depot)]
-    for (stretch, _), bay in zip(_spans(away, start, n), away["bay"], strict=True):
+    for (stretch, _), bay in zip(spans(away, start, n), away["bay"], strict=True):
         if bay in names:
             free[stretch, names.index(bay)] = False
     return names, rows["size"].to_numpy(), free
@@ -273,7 +233,7 @@ def _why_less(  # noqa: PLR0913, PLR0917 - a shop's days and weeks
         if (start + day + 3) % 7 < 5:
             reasons[week[day]][closed[day]] = None
     for kind in ("who", "depot", "bay"):
-        rows = _away(standing, kind)
+        rows = away_rows(standing, kind)
         rows = rows[(rows["depot"] == depot) | rows["depot"].isna()]
         if kind == "who":
             known = list(standing["crew"]["who"][standing["crew"]["depot"] == depot])
@@ -283,7 +243,7 @@ def _why_less(  # noqa: PLR0913, PLR0917 - a shop's days and weeks
             rows = rows[rows["bay"].isin(known)]
         if kind == "depot":
             rows = rows[rows["hours_left"].notna()]
-        for (stretch, why), name in zip(_spans(rows, start, len(week)), rows[kind], strict=True):
+        for (stretch, why), name in zip(spans(rows, start, len(week)), rows[kind], strict=True):
             text = {"who": f"{name} away", "bay": f"bay {name} away"}.get(kind, "fewer hours")
             for day in stretch:
                 reasons[week[day]][f"{text} ({why})" if why else text] = None

@@ -1,5 +1,8 @@
 """Which due services no visit can take, and why, one row a vehicle and reason."""
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pandas as pd
 
@@ -8,6 +11,9 @@ from fleetcool.model.days import day_text
 from fleetcool.model.plan_frames import NOT_PLACED_COLUMNS
 from fleetcool.visits.decided import Published
 from fleetcool.visits.said import Said
+
+if TYPE_CHECKING:
+    from fleetcool.visits.group import Grouped
 
 
 def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFrame) -> pd.DataFrame:
@@ -28,6 +34,50 @@ def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFra
         unit=joined["vehicle"].map(fleet["unit"]), depot=joined["vehicle"].map(fleet["yard"])
     )
     return joined[list(NOT_PLACED_COLUMNS)].astype({"due": "float64"})
+
+
+def not_placed_rows(  # noqa: PLR0913, PLR0917 - every kind of row the frame joins
+    grouped: "Grouped",
+    reasons: Mapping[str, str],
+    no_round: pd.DataFrame,
+    placed: pd.DataFrame,
+    number: Mapping[str, str],
+    until: int,
+) -> pd.DataFrame:
+    """Return what did not fit and why, `NOT_PLACED_COLUMNS`, sorted by unit and reason.
+
+    Args:
+        grouped: what was to be placed.
+        reasons: why a visit found no day, by its number before it was placed.
+        no_round: short checks that no yard round could take.
+        placed: the placed visits.
+        number: their final numbers.
+        until: first day no longer planned [day number].
+    """
+    rows = grouped.services[grouped.services["visit"].isin(list(reasons))]
+    full = rows_of(rows, rows["visit"].map(reasons).astype(object), grouped.fleet)
+    text = "the yard rounds are full or the yard is closed until " + day_text(until - 1)
+    late = pd.Series(text, index=no_round.index, dtype=object)
+    checks = rows_of(no_round, late, grouped.fleet)
+    unknown = _waiting_for_baseline(grouped, placed, number, until)
+    out = grouped.not_placed[~grouped.not_placed["reason"].str.startswith("never recorded")]
+    pieces = [one for one in (full, out, checks, unknown) if len(one)] or [out]
+    frame = pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]
+    return frame.sort_values(["unit", "vehicle", "reason"], ignore_index=True)
+
+
+def _waiting_for_baseline(
+    grouped: "Grouped", placed: pd.DataFrame, number: Mapping[str, str], until: int
+) -> pd.DataFrame:
+    """Return the services that a cooling baseline decides, with the day it was placed on."""
+    baseline = grouped.services[grouped.services["service"] == BASELINE]
+    start_on = placed.set_index("visit")["start_on"]
+    on = baseline["visit"].map(number).map(start_on).fillna(baseline["due"]).astype("float64")
+    moved = dict(zip(baseline["vehicle"][::-1], on[::-1], strict=True))
+    worth = grouped.worth
+    day = worth["vehicle"].map(moved).astype("float64")
+    planned = worth.assign(q50=day.fillna(worth["q50"].astype("float64")))
+    return never_recorded(worth[worth["open_clock"]], planned, grouped.fleet, until)
 
 
 def kept_out(

@@ -4,6 +4,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from fleetcool.coolant.litres import drain_shares, litres_of
+from fleetcool.knowledge.limits import coolant_kind_of
 from fleetcool.model.days import DAYS_PER_MONTH
 from fleetcool.model.knowledge import Knowledge
 from fleetcool.model.standing import Standing
@@ -60,8 +62,35 @@ def intervals(clocks: pd.DataFrame, usage: pd.DataFrame) -> "pd.Series[float]":
     return shortest[~shortest.index.duplicated()]
 
 
-def _part_costs(standing: Standing, knowledge: Knowledge) -> "pd.Series[float]":
-    """Return the price [cents] of the parts of each (layout, service) whose prices are known."""
+def coolant_costs(
+    rows: pd.DataFrame, standing: Standing, knowledge: Knowledge
+) -> NDArray[np.float64]:
+    """Return what the coolant that each service drains costs to fill anew [cents], shape (n,).
+
+    `rows` has vehicle, service, layout, and outside (bool: an outside shop brings its own). Several
+    services of a stay drain once, to the deepest: their most counts. Coolant whose price is not
+    known costs nothing here.
+    """
+    vehicles = standing["vehicles"].drop_duplicates("vehicle")
+    litres = litres_of(vehicles, knowledge.layouts).set_index("vehicle")["litres"]
+    kinds = pd.Series(
+        coolant_kind_of(knowledge, vehicles).to_numpy(), index=vehicles["vehicle"].to_numpy()
+    )
+    known = knowledge.coolants.dropna(subset=["premix_part"])
+    premix = known.drop_duplicates("coolant").set_index("coolant")["premix_part"]
+    by_kind = known.drop_duplicates("kind").set_index("kind")["premix_part"]
+    part = vehicles.set_index("vehicle")["coolant"].map(premix).astype(object)
+    part = part.where(part.notna(), kinds.reindex(part.index).map(by_kind))
+    a_litre = part.map(part_prices(standing)).astype("float64").fillna(0.0)
+    wet = knowledge.services.drop_duplicates("service").set_index("service")["wet"]
+    drains = rows["service"].map(wet).astype("float64").eq(1.0) & ~rows["outside"].astype(bool)
+    share = drain_shares(rows, knowledge).to_numpy(dtype="float64") / 100
+    of_vehicle = rows["vehicle"].map(litres * a_litre).to_numpy(dtype="float64")
+    return np.where(drains, np.round(share * np.nan_to_num(of_vehicle)), 0.0)
+
+
+def part_prices(standing: Standing) -> "pd.Series[float]":
+    """Return the least price [cents] of each part on offer, also by the number it stands for."""
     offers, parts = standing["offers"], standing["parts"]
     cheapest = offers.dropna(subset=["price"]).groupby("part")["price"].min()
     stands_for = parts.dropna(subset=["same_as"])
@@ -69,7 +98,12 @@ def _part_costs(standing: Standing, knowledge: Knowledge) -> "pd.Series[float]":
         {"part": stands_for["same_as"], "price": stands_for["part"].map(cheapest)}
     )
     known = pd.concat([cheapest.rename("price").reset_index(), shipped]).dropna()
-    price = known.groupby("part")["price"].min().astype("float64")
+    return known.groupby("part")["price"].min().astype("float64")
+
+
+def _part_costs(standing: Standing, knowledge: Knowledge) -> "pd.Series[float]":
+    """Return the price [cents] of the parts of each (layout, service) whose prices are known."""
+    price = part_prices(standing)
     rows = knowledge.layout_parts
     cost = rows["quantity"].astype("float64").fillna(1.0) * rows["part"].map(price).astype(
         "float64"

@@ -50,11 +50,14 @@ Check = Callable[[Ints], Sequence[Limit]]
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """How long to search: nodes of one exact solve, and the time fuse of one [s]."""
+    """How long to search: nodes of one exact solve, and the time fuse of one [s].
+
+    The whole problem is solved exactly where at most `exact_choices` could still be of use.
+    """
 
     nodes: int = 2000
     fuse_s: float = 60.0
-    exact_choices: int = 20_000
+    exact_choices: int = 1500
     window_days: int = 20
     step_days: int = 10
 

@@ -1,0 +1,122 @@
+"""On which day each visit starts, and when on that day, where, by whom."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from fleetcool.visits.absent import Absences
+from fleetcool.visits.benches import Stand, benches_of, stand_of, together
+from fleetcool.visits.placing.core import place
+from fleetcool.visits.placing.held_days import held_days
+from fleetcool.visits.placing.problem import Placed
+from fleetcool.visits.placing.spread import Held
+from fleetcool.visits.shops import Shop
+from fleetcool.visits.wishes import Wishes
+
+Ints = NDArray[np.int64]
+
+# One row a placed visit; days from the first planned one, minutes of the day.
+STAY_COLUMNS = ("visit", "depot", "day", "last", "bay", "who", "begin", "back", "rides", "cents")
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """The chosen days.
+
+    Attributes:
+        wishes: what was to be placed.
+        stands: the shops that were planned together.
+        placed: what was chosen in each.
+        stays: one row a placed visit, `STAY_COLUMNS`, sorted by visit.
+        breaks: kept visit → the limit it breaks.
+    """
+
+    wishes: Wishes
+    stands: tuple[Stand, ...]
+    placed: tuple[Placed, ...]
+    stays: pd.DataFrame
+    breaks: Mapping[str, str]
+
+
+def place_all(  # noqa: PLR0913 - what is wished, what there is, what stood, until when
+    wishes: Wishes,
+    shops: Mapping[str, Shop],
+    absences: Absences,
+    held: Mapping[str, tuple[Held, ...]],
+    last: Mapping[str, float],
+    *,
+    until: int,
+) -> Placement:
+    """Return the cheapest days.
+
+    Args:
+        wishes: the visits to place.
+        shops: by name, over the same days.
+        absences: when vehicles and pools cannot come.
+        held: what kept visits take, by shop.
+        last: the day each visit had in the last plan [day number]; that plan is a candidate.
+        until: first day on which no visit starts any more [day number].
+    """
+    benches = benches_of(wishes, shops, absences, held, until)
+    stands, found = [], []
+    for some in together(benches, wishes, absences):
+        stand = stand_of([benches[one] for one in some], wishes, absences)
+        old = _old(stand, last, wishes.start)
+        found.append(place(stand.problem, old=old, check=stand.check))
+        stands.append(stand)
+    rows: list[pd.DataFrame] = []
+    breaks: dict[str, str] = {}
+    for stand, placed in zip(stands, found, strict=True):
+        for turn, bench in enumerate(stand.benches):
+            rows.append(_stays(stand, placed, turn, wishes))
+            breaks |= bench.packer.held.breaks
+    for depot in sorted(set(held) - {bench.shop.depot for bench in benches}):
+        breaks |= held_days(shops[depot], held[depot]).breaks
+    stays = pd.concat([one for one in rows if len(one)] or [_no_stays()], ignore_index=True)
+    stays = stays.sort_values("visit", ignore_index=True)
+    return Placement(wishes, tuple(stands), tuple(found), stays, breaks)
+
+
+def _old(stand: Stand, last: Mapping[str, float], start: int) -> Ints:
+    """Return the choice that is each visit's day in the last plan, −1 where there is none."""
+    problem = stand.problem
+    days = np.array([last.get(one, np.nan) for one in problem.names], dtype="float64") - start
+    known = days >= 0
+    wide = int(problem.day.max(initial=0)) + 1
+    keys = problem.visit * wide + problem.day
+    wanted = np.arange(len(days)) * wide + np.where(known, np.minimum(days, wide), wide)
+    at = np.minimum(np.searchsorted(keys, wanted), max(len(keys) - 1, 0))
+    same = known & (days < wide)
+    if len(keys):
+        same &= keys[at] == wanted
+    return np.where(same, at, -1) if len(keys) else np.full(len(days), -1, dtype="int64")
+
+
+def _stays(stand: Stand, placed: Placed, turn: int, wishes: Wishes) -> pd.DataFrame:
+    bench = stand.benches[turn]
+    choice = stand.local(placed.choice, turn)
+    packed = bench.packer.pack(choice)
+    there = np.flatnonzero(choice >= 0)
+    mine = choice[there]
+    return pd.DataFrame(
+        {
+            "visit": wishes.rows["visit"].to_numpy(dtype=object)[bench.wish[there]],
+            "depot": wishes.rows["depot"].to_numpy(dtype=object)[bench.wish[there]],
+            "day": bench.spread.day[mine],
+            "last": bench.spread.last[mine],
+            "bay": packed.bay[there],
+            "who": packed.who[there],
+            "begin": packed.begin[there],
+            "back": packed.back[there],
+            "rides": bench.rides[mine],
+            "cents": stand.problem.cents[stand.of_bench[turn][mine]],
+        },
+        columns=list(STAY_COLUMNS),
+    )
+
+
+def _no_stays() -> pd.DataFrame:
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in STAY_COLUMNS})
