@@ -18,8 +18,8 @@ from reports.words import amount, between, counted, first_upper, listed, money, 
 _MOST_MOVES = 5  # visits named for one variant; --json has all
 _MOST_SHORT = 3  # weeks named in which something is short
 _NOT_PRICED = (
-    "The cost is what could be avoided: early, late, off the road, moved and left out. The pay for "
-    "hours or people more, and the price of a bay, are not in it."
+    "The cost is that of the days: early, late, bringing in, off the road, moved and left out. "
+    "Labour, the pay for hours or people more, and the price of a bay are not in it."
 )
 
 
@@ -44,7 +44,7 @@ def compare_screen(found: Compared, settings: Settings) -> RenderableType:
 
 _Said = Callable[[Variant | None, Figures, Settings], str]
 _ROWS: tuple[tuple[str, _Said], ...] = (
-    ("cost of what could be avoided", lambda _, its, settings: money(its.cost, settings)),
+    ("cost of its days", lambda _, its, settings: money(its.cost, settings)),
     ("more than the plan", lambda one, _, settings: money(one.difference, settings) if one else ""),
     ("services after their due day", lambda _, its, __: str(its.late)),
     ("of them after due late", lambda _, its, __: str(its.past_due_late)),

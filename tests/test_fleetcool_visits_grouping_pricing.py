@@ -15,7 +15,6 @@ from fleetcool.visits.grouping.exact import best_groups
 from fleetcool.visits.grouping.pricing import Stays, off_minutes, stay_cents
 from fleetcool.visits.grouping.together import together_rows, within
 from fleetcool.visits.off_road import needed_of, read_needed
-from fleetcool.visits.price import off_road_minutes
 from fleetcool.visits.shops import read_shops
 
 START = number(date(2027, 2, 1))
@@ -31,7 +30,9 @@ def test_a_stay_takes_the_mean_of_what_it_takes_on_the_days_the_shop_works() -> 
     day = START + np.flatnonzero(shop.is_open).astype("float64")
     opens = shop.opens[shop.is_open].astype("float64")
     for elapsed in (0, 60, 480, 481, 1200):
-        one_by_one = off_road_minutes(when, day, opens, float(elapsed), 480.0)
+        nights = max(0, -(-elapsed // 480) - 1)
+        begin = day * 1440 + opens
+        one_by_one = when.between(begin, begin + nights * 1440 + elapsed - nights * 480)
         assert table[elapsed] == pytest.approx(one_by_one.mean())
 
 

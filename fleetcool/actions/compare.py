@@ -30,7 +30,8 @@ class Figures:
     """What a plan costs and gives.
 
     Attributes:
-        cost: avoidable: early, late, off the road, moved, not placed [cents]; labour is not in it.
+        cost: of its days: early, late, bringing in, off the road, moved, left out [cents]; labour
+            is not in it.
         late: services that start after their due day.
         past_due_late: of them, those that start after the day due late.
         not_placed: visits that found no day.
@@ -126,7 +127,7 @@ def compared(
     for written, changes in variants:
         other = again(changes)
         more = difference(plan, other)
-        its = figures_of(other, cost=figures.cost + more)
+        its = figures_of(other)
         found.append(
             Variant(written, changes, its, more, moves(plan, other), _short_of(other, changes))
         )
@@ -141,14 +142,14 @@ def days_of(plan: Plan, ground: Ground) -> Mapping[str, float]:
     return {str(one): float(on) for one, on in zip(both["visit"], both["start_on"], strict=True)}
 
 
-def figures_of(plan: Plan, cost: float | None = None) -> Figures:
-    """Return what a plan costs and gives; its own avoidable cost unless another is given."""
+def figures_of(plan: Plan) -> Figures:
+    """Return what a plan costs and gives."""
     starts = _starts(plan)
     start = plan.visit_services["visit"].map(starts.set_index("visit")["start_on"])
     on = start.astype("float64")
     due, last = (plan.visit_services[name].astype("float64") for name in ("due", "due_late"))
     return Figures(
-        float(plan.quality["cost"].astype("float64").sum()) if cost is None else cost,
+        float(plan.quality["total"].astype("float64").sum()),
         int((on > np.floor(due)).sum()),
         int((on > np.floor(last)).sum()),
         len(plan.at_stake),

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from fleetcool.actions.look_ahead import work_out
+from fleetcool.actions.ground import read_ground
 from fleetcool.knowledge.reader import in_force
 from fleetcool.model import days
 from fleetcool.model.plan_frames import Plan
@@ -51,9 +51,9 @@ def decisions_followed(
     if not mine.any():
         return (), ()
     week = days.iso_week(as_of)
-    before = work_out(without_decisions(standing, rows[~mine]), settings, week)
-    after = work_out(standing, settings, week)
-    around = around_of(before.plan, after.plan, standing, settings)
+    before = read_ground(without_decisions(standing, rows[~mine]), settings, week).plan()
+    after = read_ground(standing, settings, week).plan()
+    around = around_of(before, after, standing, settings)
     return told_of(decisions_in(rows[mine], standing), around)
 
 

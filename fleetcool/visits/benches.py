@@ -38,6 +38,7 @@ class Bench:
         wish: which of the wishes are to be placed here, shape (V,).
         every: all choices that the empty shop could take.
         every_rides: the other stay each rides along with, empty where none.
+        alone: what each costs whoever else comes: early, late, bringing in, off the road [cents].
         in_the_way: what forbids each of them, `FREE` where nothing does.
         spread: the P choices that nothing forbids.
         rides: the other stay each of those rides along with, shape (P,).
@@ -49,6 +50,7 @@ class Bench:
     wish: Ints
     every: Spread
     every_rides: Texts
+    alone: Floats
     in_the_way: Ints
     spread: Spread
     rides: Texts
@@ -65,11 +67,12 @@ def bench_of(
     every = spread_over(shop, works, np.ones((len(at), absences.n), dtype=bool))
     rides = _rides(wishes, at, every, absences)
     way = _in_the_way(wishes, at, every, rides, absences, until)
+    alone = _alone(wishes, at, every, rides, shop)
     spread = every.take(way == FREE)
     names = tuple(wishes.rows["visit"].to_numpy(dtype=object)[at])
     rows = shop_rows(shop, spread, works, held)
     packer = Packer(shop, spread, works, names, held)
-    return Bench(shop, at, every, rides, way, spread, rides[way == FREE], rows, packer)
+    return Bench(shop, at, every, rides, alone, way, spread, rides[way == FREE], rows, packer)
 
 
 def _rides(wishes: Wishes, at: Ints, every: Spread, absences: Absences) -> Texts:
@@ -82,6 +85,25 @@ def _rides(wishes: Wishes, at: Ints, every: Spread, absences: Absences) -> Texts
             day, last = every.day[mine], every.last[mine]
             found[mine[ride.takes(day, last, np.full(len(day), elapsed[turn]))]] = ride.text
     return found
+
+
+def _alone(wishes: Wishes, at: Ints, every: Spread, rides: Texts, shop: Shop) -> Floats:
+    """Return what each choice costs whoever else comes [cents], not rounded.
+
+    A vehicle is off the road from the shop's opening on its first day until as many minutes of
+    its last day are over as it takes of that day.
+    """
+    row = at[every.visit]
+    begin = (wishes.start + every.day) * 1440.0 + shop.opens[every.day]
+    ends = np.flatnonzero(np.append(every.choice[1:] != every.choice[:-1], True))[: len(row)]
+    back = (wishes.start + every.last) * 1440.0 + shop.opens[every.last] + every.elapsed[ends]
+    cost = wishes.waiting[row, every.day]
+    for turn, one in enumerate(at):
+        mine = np.flatnonzero((every.visit == turn) & (rides == ""))
+        when = wishes.needed[one]
+        off = when.between(begin[mine], back[mine]) * wishes.off_road_cost[one] / when.minutes_a_day
+        cost[mine] += off + wishes.bringing_in
+    return np.asarray(cost)
 
 
 def _in_the_way(  # noqa: PLR0913, PLR0917 - the choices, and all that may forbid them
@@ -206,7 +228,8 @@ def stand_of(benches: Sequence[Bench], wishes: Wishes, absences: Absences) -> St
     cuts = np.cumsum([0, *(len(one.spread.day) for one in benches)])
     of_bench = tuple(place[low:high] for low, high in pairwise(cuts))
     visit, day, last, rides = visit[order], day[order], last[order], rides[order]
-    cents = choice_cents(wishes, at[visit], day, rides)
+    alone = np.concatenate([one.alone[one.in_the_way == FREE] for one in benches])[order]
+    cents = np.asarray(np.round(alone + wishes.moved[at[visit], day]), dtype="int64")
     blocks = [_placed_rows(one.rows, index) for one, index in zip(benches, of_bench, strict=True)]
     cells: list[tuple[int, Cell | str]] = [
         (turn, cell) for turn, one in enumerate(benches) for cell in one.rows.cells
@@ -215,26 +238,21 @@ def stand_of(benches: Sequence[Bench], wishes: Wishes, absences: Absences) -> St
     cells += [(-1, name) for name in names]
     use, capacity = _stacked([*blocks, more], len(visit))
     numbers = tuple(str(one) for one in wishes.rows["visit"].to_numpy(dtype=object)[at])
-    skip = skip_cents(wishes, at)
+    skip = skip_cents(wishes, benches, at)
     problem = Problem(numbers, visit, day, cents, use, capacity, skip)
     works = tuple(wishes.works[one] for one in at)
     return Stand(tuple(benches), problem, at, of_bench, tuple(cells), works, csc_array(use))
 
 
-def choice_cents(wishes: Wishes, row: Ints, day: Ints, rides: Texts) -> Ints:
-    """Return what each choice costs [whole cents], shape (P,)."""
-    cost = wishes.waiting[row, day] + wishes.moved[row, day]
-    cost += np.where(rides != "", 0.0, wishes.getting_in[row, day])
-    return np.asarray(np.round(cost), dtype="int64")
-
-
-def skip_cents(wishes: Wishes, at: Ints) -> Ints:
+def skip_cents(wishes: Wishes, benches: Sequence[Bench], at: Ints) -> Ints:
     """Return what leaving each visit out costs [whole cents], shape (V,): more than any day."""
-    if not len(at):
-        return np.zeros(0, dtype="int64")
-    total = wishes.waiting[at] + wishes.moved[at] + wishes.getting_in[at]
-    a_day = np.maximum(0.0, wishes.waiting[at, -1] - wishes.waiting[at, -2])
-    cents = np.round(total.max(axis=1) + LATER_DAYS * a_day) + NEVER_PLACED
+    dearest = np.zeros(len(wishes.rows))
+    for bench in benches:
+        row = bench.wish[bench.every.visit]
+        np.maximum.at(dearest, row, bench.alone + wishes.moved[row, bench.every.day])
+    waiting = wishes.waiting[at]
+    a_day = np.maximum(0.0, waiting[:, -1] - waiting[:, -2])
+    cents = np.round(np.maximum(dearest[at], waiting[:, -1]) + LATER_DAYS * a_day) + NEVER_PLACED
     return np.asarray(cents, dtype="int64")
 
 

@@ -39,7 +39,7 @@ def note_rows(placement: Placement) -> pd.DataFrame:
     for stand, placed in zip(placement.stands, placement.placed, strict=True):
         used = stand.used(placed.choice)
         for turn, bench in enumerate(stand.benches):
-            cost = _alone(bench, wishes)
+            cost = np.round(bench.alone)
             choice = stand.local(placed.choice, turn)
             for at in np.flatnonzero(choice >= 0):
                 visit = str(wishes.rows["visit"].iloc[bench.wish[at]])
@@ -53,14 +53,6 @@ def note_rows(placement: Placement) -> pd.DataFrame:
     kept = [(visit, "", np.nan, np.nan, "", text) for visit, text in placement.breaks.items()]
     frame = pd.DataFrame([*rows, *kept], columns=list(NOTE_COLUMNS))
     return frame.sort_values("visit", ignore_index=True)
-
-
-def _alone(bench: Bench, wishes: Wishes) -> NDArray[np.float64]:
-    """Return what each choice costs without what moving adds [whole cents]."""
-    row = bench.wish[bench.every.visit]
-    cost = wishes.waiting[row, bench.every.day]
-    cost = cost + np.where(bench.every_rides != "", 0.0, wishes.getting_in[row, bench.every.day])
-    return np.asarray(np.round(cost))
 
 
 def _every_index(bench: Bench, choice: int) -> int:

@@ -12,7 +12,6 @@ from fleetcool.visits.identity import new_numbers
 from fleetcool.visits.off_road import needed_of, read_needed
 from fleetcool.visits.placement import Placement
 from fleetcool.visits.sentences import service_why
-from fleetcool.visits.wishes import Wishes
 
 
 def final_numbers(grouped: Grouped, placement: Placement, standing: Standing) -> dict[str, str]:
@@ -47,7 +46,7 @@ def visit_frame(grouped: Grouped, placement: Placement, number: Mapping[str, str
         bay=stays["bay"],
         off_road_minutes=np.where(rides != "", 0.0, off),
         rides_along=rides,
-        later_cost=_later_cost(wishes, stays),
+        later_cost=stays["later"].astype("float64").fillna(0.0) + 0.0,
         fixed=False,
     )
     placed = placed[list(VISIT_COLUMNS)].sort_values(["start_on", "visit"], ignore_index=True)
@@ -69,15 +68,6 @@ def _off_road(
         moments = np.array([begin[at]]), np.array([back[at]])
         found[at] = when.between(*moments)[0]
     return found
-
-
-def _later_cost(wishes: Wishes, stays: pd.DataFrame) -> np.ndarray:
-    """Return what one week later costs each visit [cents]."""
-    row = wishes.rows["visit"].searchsorted(stays["visit"]) if len(stays) else np.zeros(0, "int64")
-    day = stays["day"].to_numpy(dtype="int64")
-    later = np.minimum(day + 7, wishes.waiting.shape[1] - 1)
-    cost = wishes.waiting + wishes.getting_in
-    return np.asarray(np.round(cost[row, later]) - np.round(cost[row, day]) + 0.0)
 
 
 def service_frame(

@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.visits.absent import Absences
-from fleetcool.visits.benches import Stand, benches_of, stand_of, together
+from fleetcool.visits.benches import FREE, Bench, Stand, benches_of, stand_of, together
 from fleetcool.visits.placing.core import place
 from fleetcool.visits.placing.held_days import held_days
 from fleetcool.visits.placing.problem import Placed
@@ -16,10 +16,25 @@ from fleetcool.visits.placing.spread import Held
 from fleetcool.visits.shops import Shop
 from fleetcool.visits.wishes import Wishes
 
+Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+A_WEEK = 7
+
 # One row a placed visit; days from the first planned one, minutes of the day.
-STAY_COLUMNS = ("visit", "depot", "day", "last", "bay", "who", "begin", "back", "rides", "cents")
+STAY_COLUMNS = (
+    "visit",
+    "depot",
+    "day",
+    "last",
+    "bay",
+    "who",
+    "begin",
+    "back",
+    "rides",
+    "cents",
+    "later",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +127,28 @@ def _stays(stand: Stand, placed: Placed, turn: int, wishes: Wishes) -> pd.DataFr
             "begin": packed.begin[there],
             "back": packed.back[there],
             "rides": bench.rides[mine],
+            "later": _a_week_later(bench, there, mine),
             "cents": stand.problem.cents[stand.of_bench[turn][mine]],
         },
         columns=list(STAY_COLUMNS),
     )
+
+
+def _a_week_later(bench: Bench, visits: Ints, choices: Ints) -> Floats:
+    """Return what it costs visits more to start a week later, whoever else comes [cents].
+
+    Looked at is the first day from then on that the empty shop could take; NaN without one.
+    """
+    every = bench.every
+    first = np.searchsorted(every.visit, visits)
+    stop = np.searchsorted(every.visit, visits, side="right")
+    now = np.round(bench.alone[bench.in_the_way == FREE][choices])
+    found = np.full(len(visits), np.nan)
+    for at, (low, high) in enumerate(zip(first, stop, strict=True)):
+        then = low + np.searchsorted(every.day[low:high], bench.spread.day[choices[at]] + A_WEEK)
+        if then < high:
+            found[at] = np.round(bench.alone[then]) - now[at]
+    return found
 
 
 def _no_stays() -> pd.DataFrame:

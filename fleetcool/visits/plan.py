@@ -67,7 +67,7 @@ def place_visits(  # noqa: PLR0913 - what is grouped, what stands, the days, par
     absences = read_absences(standing, fleet, taken, start, n)
     not_in = closed_to(grouped.visits, published, start)
     benches = shops | outside_shops(grouped, shops)
-    wishes = read_wishes(grouped, benches, settings, ready_on, not_in, start=start, n=n)
+    wishes = read_wishes(grouped, settings, ready_on, not_in, start=start, n=n)
     was_on = dict(zip(wishes.rows["visit"], wishes.rows["was_on"], strict=True))
     placement = place_all(wishes, benches, absences, held, last or was_on, until=until)
     number = final_numbers(grouped, placement, standing)

@@ -3,8 +3,6 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from fleetcool.visits.off_road import Needed
-
 Floats = NDArray[np.float64]
 
 # Share of the due days that each of the nine quantiles stands for: half way to its neighbours.
@@ -47,12 +45,3 @@ def moved_cost(was_on: Floats, day: Floats) -> Floats:
     """Return what leaving its published day costs a visit [cents], shape (V, n); NaN is no day."""
     moved = np.abs(day[None, :] - was_on[:, None])
     return np.where(moved > 0, MOVED_COST + MOVED_COST_A_DAY * moved, 0.0)
-
-
-def off_road_minutes(
-    needed: Needed, day: Floats, opens: Floats, elapsed: float, one: float
-) -> Floats:
-    """Return the needed minutes [min] a visit would take from each day on, shape (n,)."""
-    whole = max(0.0, np.ceil(elapsed / max(one, 1.0)) - 1)
-    begin = day * 1440 + opens
-    return needed.between(begin, begin + whole * 1440 + elapsed - whole * one)

@@ -11,11 +11,10 @@ from fleetcool.model.computed import QUANTILE_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.visits.fleet import SIZES
 from fleetcool.visits.group import Grouped
-from fleetcool.visits.off_road import needed_of, read_needed
+from fleetcool.visits.off_road import Needed, needed_of, read_needed
 from fleetcool.visits.outside import OUTSIDE
 from fleetcool.visits.placing.spread import Work
-from fleetcool.visits.price import COME_FIRST_A_DAY, expected_cost, moved_cost, off_road_minutes
-from fleetcool.visits.shops import Shop
+from fleetcool.visits.price import COME_FIRST_A_DAY, expected_cost, moved_cost
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
@@ -31,7 +30,9 @@ class Wishes:
         start: first planned day [day number].
         works: what each asks of a shop.
         waiting: early and expected late cost [cents], shape (V, n).
-        getting_in: bringing it in and its time off the road [cents], shape (V, n).
+        needed: when each vehicle is needed, shape (V,).
+        off_road_cost: of a day on which it is needed [cents], shape (V,).
+        bringing_in: what bringing a vehicle in costs [cents].
         moved: what leaving its published day costs, and coming late a second time, shape (V, n).
         wanted: days that people decided on allow, shape (V, n).
         ready: days on which its parts can be there, shape (V, n).
@@ -41,7 +42,9 @@ class Wishes:
     start: int
     works: tuple[Work, ...]
     waiting: Floats
-    getting_in: Floats
+    needed: tuple[Needed, ...]
+    off_road_cost: Floats
+    bringing_in: int
     moved: Floats
     wanted: Flags
     ready: Flags
@@ -52,9 +55,8 @@ class Wishes:
         return self.start + np.arange(self.waiting.shape[1], dtype="float64")
 
 
-def read_wishes(  # noqa: PLR0913 - what is grouped, where, when parts come, what is ruled out
+def read_wishes(  # noqa: PLR0913 - what is grouped, when parts come, what is ruled out, days
     grouped: Grouped,
-    shops: Mapping[str, Shop],
     settings: Settings,
     ready_on: Mapping[str, float],
     not_in: Mapping[str, tuple[tuple[float, float], ...]],
@@ -75,6 +77,7 @@ def read_wishes(  # noqa: PLR0913 - what is grouped, where, when parts come, wha
         ready_on=ready,
     )
     works = _works(rows, grouped.services)
+    needed = read_needed(facts["works"])
     day = start + np.arange(n, dtype="float64")
     wanted = ~(day[None, :] < rows["not_before"].to_numpy(dtype="float64")[:, None])
     for at, one in enumerate(names):
@@ -85,7 +88,9 @@ def read_wishes(  # noqa: PLR0913 - what is grouped, where, when parts come, wha
         start,
         works,
         _waiting(names, grouped.services, day),
-        _getting_in(rows, facts, works, shops, settings, day),
+        tuple(needed_of(needed, text) for text in facts["works"]),
+        facts["off_road_cost"].to_numpy(dtype="float64"),
+        settings.visit_cost,
         _moved(rows, grouped, day),
         wanted,
         ~(day[None, :] < ready[:, None]),
@@ -120,26 +125,6 @@ def _waiting(names: list[str], services: pd.DataFrame, day: Floats) -> Floats:
     )
     np.add.at(found, at.dropna().to_numpy(dtype="int64"), cost)
     return found
-
-
-def _getting_in(  # noqa: PLR0913, PLR0917 - the pieces of one price
-    rows: pd.DataFrame,
-    facts: pd.DataFrame,
-    works: tuple[Work, ...],
-    shops: Mapping[str, Shop],
-    settings: Settings,
-    day: Floats,
-) -> Floats:
-    """Return what bringing in and the time off the road cost on each day, shape (V, n)."""
-    needed = read_needed(facts["works"])
-    cost = np.zeros((len(rows), len(day)))
-    columns = zip(rows["bench"], facts["works"], facts["off_road_cost"], strict=True)
-    for at, (depot, text, a_day) in enumerate(columns):
-        shop, when = shops[depot], needed_of(needed, text)
-        one = float(shop.one.max(initial=0.0))
-        off = off_road_minutes(when, day, shop.opens.astype("float64"), works[at].elapsed, one)
-        cost[at] = off * a_day / when.minutes_a_day + settings.visit_cost
-    return cost
 
 
 def _moved(rows: pd.DataFrame, grouped: Grouped, day: Floats) -> Floats:

@@ -122,7 +122,7 @@ def off_minutes(shop: Shop, when: Needed, most: int) -> Floats:
     """Return the needed minutes that a stay of 0 … `most` − 1 minutes takes, shape (most,).
 
     The mean over the days on which the shop works. A stay longer than one mechanic's day goes on
-    from the opening of the following day, as `price.off_road_minutes` has it for one length.
+    from the opening of the following day.
     """
     one = float(shop.one.max(initial=0.0))
     begins = np.flatnonzero(shop.is_open)
