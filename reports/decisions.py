@@ -24,12 +24,12 @@ def decisions_sheet(view: View) -> Sheet:
     """Return the lines that wait for a decision; the cells to the right come back."""
     headings = (
         Heading(KEY, hidden=True),
-        Heading("about", width=13),
+        Heading("about", width=12),
         Heading("unit", width=8),
         Heading("shop", width=12),
         Heading("day", "day", 12),
-        Heading("services", width=25),
-        Heading("what stood in the way, or why", width=32),
+        Heading("services", width=22),
+        Heading("what stood in the way, or why", width=30),
         *(_entry(one) for one in DECISIONS.entries),
     )
     rows = tuple(_rows(view))
@@ -61,7 +61,7 @@ def decisions_sheet(view: View) -> Sheet:
 
 def _entry(entry: Entry) -> Heading:
     choices = ("yes",) if entry.kind == "flag" else entry.choices
-    width = {"day": 11.5, "flag": 8.0, "unit": 8.0}.get(entry.kind, 13.0)
+    width = {"day": 11.5, "flag": 8.0, "unit": 8.0}.get(entry.kind, 12.0)
     return Heading(
         entry.heading,
         "day" if entry.kind == "day" else "text",
