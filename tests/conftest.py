@@ -1,5 +1,6 @@
-"""The store that tests use: a SQLite file, and a fresh database on PostgreSQL."""
+"""The stores that tests use: SQLite files, fresh databases on PostgreSQL, the demo made once."""
 
+import fcntl
 import os
 import shutil
 import uuid
@@ -9,9 +10,15 @@ from pathlib import Path
 import hypothesis
 import pytest
 import sqlalchemy as sa
+from click.testing import CliRunner
 
+from fleetcool.actions.take import Moment, take
+from fleetcool.model import days
+from fleetcool.model.settings import read_settings
 from fleetcool.store.engine import Store, close, open_store
 from fleetcool.store.schema import METADATA, REVISION
+from jobs.command_line import main
+from jobs.demo import demo_tables
 
 hypothesis.settings.register_profile("untimed", deadline=None)  # no test depends on the clock
 hypothesis.settings.load_profile("untimed")
@@ -59,6 +66,53 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("stores") / "migrated.db"
     close(open_store(f"sqlite:///{path}"))
     return path
+
+
+@pytest.fixture(scope="session")
+def demo_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder that the command demo leaves, made once for all processes; to be copied."""
+
+    def make(folder: Path) -> None:
+        arguments = ["--by", "tester", "demo", "--into", str(folder)]
+        made = CliRunner().invoke(main, arguments, catch_exceptions=False)
+        assert made.exit_code == 0, made.output
+
+    return made_once(tmp_path_factory, "the-demo", make)
+
+
+@pytest.fixture(scope="session")
+def demo_taken(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> Path:
+    """Return a SQLite store with the demo's tables alone, made once for all processes."""
+
+    def make(folder: Path) -> None:
+        source = demo_tables()
+        file = source / "fleetcool.toml"
+        settings = read_settings(file.read_text(encoding="utf-8"), str(file))
+        assert settings.as_of is not None
+        as_of = days.number(settings.as_of)
+        shutil.copyfile(migrated_file, folder / "demo.db")
+        store = open_store(f"sqlite:///{folder / 'demo.db'}")
+        moment = Moment(as_of, as_of, as_of * 86_400 + 43_200, "clerk")
+        taken = take(store, [source / "tables"], settings=settings, moment=moment)
+        close(store)
+        assert taken.judged is not None
+        assert not taken.judged.faults
+
+    return made_once(tmp_path_factory, "the-demo-taken", make) / "demo.db"
+
+
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
+    """Return a folder that the first process that wants it makes, for all that run side by side."""
+    base = factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    ready = shared / name
+    with (shared / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not ready.exists():
+            half_made = factory.mktemp(name)
+            make(half_made)
+            half_made.rename(ready)
+    return ready
 
 
 @pytest.fixture(scope="session")

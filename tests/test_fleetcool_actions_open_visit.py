@@ -49,6 +49,14 @@ def fleet(issued: Path, tmp_path: Path) -> Iterator[Store]:
     close(store)
 
 
+def planned_before(issued: Path, folder: Path, as_of: int) -> Plan:
+    shutil.copyfile(issued, folder / "fleet.db")
+    store = open_store(f"sqlite:///{folder / 'fleet.db'}")
+    plan = ahead(store, as_of, "2026-W46").plan
+    close(store)
+    return plan
+
+
 def moment(as_of: int) -> Moment:
     return Moment(as_of, as_of, NOON + 86_400 * (as_of - ISSUED), "tester")
 
@@ -91,9 +99,16 @@ def planned_that_day_of(plan: Plan, day: int) -> list[str]:
     return sorted(visits["visit"][inside & ~over])
 
 
-def of_week(store: Store) -> tuple[str, int]:
+@pytest.fixture(scope="module")
+def before(issued: Path, tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    """Return the plan of the day of the breakdown, as the week's issue left it."""
+    return planned_before(issued, tmp_path_factory.mktemp("before"), WEDNESDAY)
+
+
+@pytest.fixture(scope="module")
+def of_week(issued: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, int]:
     """Return unit and day of a visit issued for the week of the breakdown."""
-    visits = ahead(store, WEDNESDAY - 2, "2026-W46").plan.visits
+    visits = planned_before(issued, tmp_path_factory.mktemp("monday"), WEDNESDAY - 2).visits
     fixed = visits[visits["state"] == "fixed"].sort_values(["start_on", "visit"])
     assert len(fixed), "the issue planned visits for this week"
     row = fixed.iloc[-1]
@@ -130,16 +145,20 @@ def test_a_place_means_the_service_that_renews_it_and_the_least_else(
     assert services_for(asked, "diesel six medium", "102", standing, knowledge) == services
 
 
-def test_nothing_else_is_planned_in_its_bay_or_for_its_vehicle_that_day(fleet: Store) -> None:
-    unit, day = of_week(fleet)
+def test_nothing_else_is_planned_in_its_bay_or_for_its_vehicle_that_day(
+    fleet: Store, of_week: tuple[str, int]
+) -> None:
+    unit, day = of_week
     other = "101" if unit != "101" else "102"
     one = opened(fleet, other, "pump", as_of=day)
     assert planned_that_day(one.before, day), "something was planned that day"
     assert planned_that_day(one.after, day) == [one.visit], "the shop has one bay"
 
 
-def test_the_visits_it_pushes_out_are_named_with_their_new_day(fleet: Store) -> None:
-    unit, day = of_week(fleet)
+def test_the_visits_it_pushes_out_are_named_with_their_new_day(
+    fleet: Store, of_week: tuple[str, int]
+) -> None:
+    unit, day = of_week
     other = "101" if unit != "101" else "102"
     one = opened(fleet, other, "pump", as_of=day)
     moved = one.pushed.set_index("unit")
@@ -151,8 +170,9 @@ def test_the_visits_it_pushes_out_are_named_with_their_new_day(fleet: Store) -> 
     assert later.loc[moved.loc[unit, "visit"], "state"] == "proposed"
 
 
-def test_its_own_planned_visit_is_let_go_when_its_services_are_taken_in(fleet: Store) -> None:
-    before = ahead(fleet, WEDNESDAY, "2026-W46").plan
+def test_its_own_planned_visit_is_let_go_when_its_services_are_taken_in(
+    fleet: Store, before: Plan
+) -> None:
     moving = before.visits[before.visits["state"] == "proposed"]
     row = moving.sort_values(["start_on", "visit"]).iloc[0]
     names = before.visit_services["service"][before.visit_services["visit"] == row["visit"]]
@@ -175,8 +195,9 @@ def test_its_own_planned_visit_is_let_go_when_its_services_are_taken_in(fleet: S
     assert np.isnan(one.pushed.set_index("visit").loc[row["visit"], "to_on"])
 
 
-def test_its_planned_visit_stays_and_its_services_are_worth_doing_now(fleet: Store) -> None:
-    before = ahead(fleet, WEDNESDAY, "2026-W46").plan
+def test_its_planned_visit_stays_and_its_services_are_worth_doing_now(
+    fleet: Store, before: Plan
+) -> None:
     near = before.visits[
         (before.visits["state"] == "proposed") & (before.visits["start_on"] < WEDNESDAY + 80)
     ]
@@ -232,8 +253,10 @@ def test_a_visit_that_waits_keeps_its_bay(fleet: Store) -> None:
     assert inside.empty, "the shop has one bay"
 
 
-def test_a_visit_that_came_early_holds_its_bay_from_that_day(fleet: Store) -> None:
-    unit, day = of_week(fleet)
+def test_a_visit_that_came_early_holds_its_bay_from_that_day(
+    fleet: Store, of_week: tuple[str, int]
+) -> None:
+    unit, day = of_week
     visit, friday = f"{unit}-26W46", ISSUED + 1
     assert day > friday
     decide(fleet, visit, "here", moment=moment(friday))

@@ -4,6 +4,7 @@ The rules are common practice or the project's own, as `projection/put_off.py` a
 `projection/mixed.py` say; the tenth of another kind is that of Caterpillar SEBU6251.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import made_rows
@@ -26,35 +27,43 @@ CHANGED = AS_OF - 1_000  # the last whole change
 DRAINED = CHANGED + round(30 * DAYS_PER_MONTH)  # month 30 of 60
 
 Row = dict[str, object]
+Case = tuple[list[Row], list[Row]]  # what was done, what was tested
+
+LIMIT: Row = {
+    "service": "coolant change",
+    "first": 0.0,
+    "limit_from": "Test limit.",
+    "km": np.nan,
+    "hours": np.nan,
+    "months": 60.0,
+    "km_per_idle_hour": np.nan,
+    "before": None,
+}
 
 
 def run(history: list[Row], tests: list[Row] | None = None) -> Projection:
     """Return the projection of one van whose coolant change is due after 60 months."""
-    rows = standing(history, tests or [])
-    return project(rows, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182)
+    return run_each([(history, tests or [])])
 
 
-def _limits() -> pd.DataFrame:
-    return pd.DataFrame(
-        [
-            {
-                "vehicle": "104",
-                "service": "coolant change",
-                "first": 0.0,
-                "limit_from": "Test limit.",
-                "km": np.nan,
-                "hours": np.nan,
-                "months": 60.0,
-                "km_per_idle_hour": np.nan,
-                "before": None,
-            }
-        ]
-    )
+def run_each(
+    cases: Sequence[Case], *, coolant: str = "OAT", coldest_c: Sequence[float] | None = None
+) -> Projection:
+    """Return the projection of several such vans, each with its history and tests."""
+    rows = standing(cases, coolant)
+    if coldest_c is not None:
+        cold = rows["vehicles"].assign(coldest_c=list(coldest_c))
+        rows = replace(rows, frames={**rows.frames, "vehicles": cold})
+    limits = pd.DataFrame([LIMIT | {"vehicle": unit_of(at)} for at in range(len(cases))])
+    return project(rows, KNOWLEDGE, Settings(), limits=limits, until=AS_OF + 182)
 
 
-def standing(history: list[Row], tests: list[Row], coolant: str = "OAT") -> Standing:
+def unit_of(at: int) -> str:
+    return str(104 + at)
+
+
+def standing(cases: Sequence[Case], coolant: str = "OAT") -> Standing:
     van = {
-        "unit": "104",
         "depot": "NORTH",
         "layout": "petrol four drive belt",
         "coolant": coolant,
@@ -62,10 +71,11 @@ def standing(history: list[Row], tests: list[Row], coolant: str = "OAT") -> Stan
         "first_used_on": CHANGED - 100,
         "joined_on": CHANGED - 100,
     }
+    told = [(unit_of(at), *case) for at, case in enumerate(cases)]
     rows = {
-        "vehicles": [van],
-        "history": [{"unit": "104", **row} for row in history],
-        "coolant_tests": [{"unit": "104", **row} for row in tests],
+        "vehicles": [{"unit": unit} | van for unit, _, _ in told],
+        "history": [{"unit": unit, **row} for unit, history, _ in told for row in history],
+        "coolant_tests": [{"unit": unit, **row} for unit, _, tests in told for row in tests],
     }
     return made_rows.standing(AS_OF, rows)
 
@@ -94,8 +104,13 @@ def top_up(on: int, litres: float, coolant: str | None = None) -> Row:
 
 
 def change_due(found: Projection) -> float:
+    return change_days(found)[0]
+
+
+def change_days(found: Projection) -> list[float]:
+    """Return the day of the next coolant change of each van, in the order of their units."""
     rows = found.due[(found.due["service"] == "coolant change") & (found.due["occurrence"] == 1)]
-    return float(rows["q50"].iloc[0])
+    return [float(day) for day in rows.sort_values("vehicle")["q50"]]
 
 
 def why(found: Projection) -> str:
@@ -108,8 +123,8 @@ def after(months: float) -> float:
 
 
 def test_a_partial_drain_alone_moves_no_due_day() -> None:
-    assert change_due(run([changed()])) == pytest.approx(after(60))
-    assert change_due(run([changed(), pump()])) == pytest.approx(after(60))
+    found = run_each([([changed()], []), ([changed(), pump()], [])])
+    assert change_days(found) == pytest.approx([after(60), after(60)])
 
 
 def test_a_passed_test_after_45_percent_at_month_30_puts_60_months_off_by_13_and_a_half() -> None:
@@ -125,57 +140,61 @@ def test_a_passed_test_after_45_percent_at_month_30_puts_60_months_off_by_13_and
 
 def test_a_test_before_the_drain_or_a_failed_one_after_it_puts_nothing_off() -> None:
     bad = passed(DRAINED + 20) | {"ph": 5.5}
-    assert change_due(run([changed(), pump()], [passed(DRAINED - 5)])) == pytest.approx(after(60))
-    assert change_due(run([changed(), pump()], [bad])) <= after(60)
+    history = [changed(), pump()]
+    early, failed = change_days(run_each([(history, [passed(DRAINED - 5)]), (history, [bad])]))
+    assert early == pytest.approx(after(60))
+    assert failed <= after(60)
 
 
 def test_a_test_that_freezes_above_the_coldest_day_puts_nothing_off() -> None:
     """40 % ethylene glycol freezes at −24.8 °C (ASHRAE Handbook Fundamentals 2001)."""
-    for weak in ({"freeze_c": -24.8, "glycol_pct": None}, {"glycol_pct": 40.0}):
-        rows = standing([changed(), pump()], [passed(DRAINED + 20) | weak])
-        vehicles = rows["vehicles"]
-        for coldest_c, months in ((-30.0, 60.0), (-20.0, 73.5)):
-            cold = vehicles.assign(coldest_c=coldest_c)
-            at = replace(rows, frames={**rows.frames, "vehicles": cold})
-            found = project(at, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182)
-            assert change_due(found) == pytest.approx(after(months), abs=1)
+    weak: list[Row] = [{"freeze_c": -24.8, "glycol_pct": None}, {"glycol_pct": 40.0}]
+    cases = [([changed(), pump()], [passed(DRAINED + 20) | one]) for one in weak]
+    found = run_each([*cases, *cases], coldest_c=[-30.0, -30.0, -20.0, -20.0])
+    months = (60.0, 60.0, 73.5, 73.5)
+    assert change_days(found) == pytest.approx([after(one) for one in months], abs=1)
 
 
-def findings_in_the_cold(history: list[Row], tests: list[Row]) -> dict[str, str]:
-    """Return finding → who saw it of the van where the coldest day is −30 °C."""
-    rows = standing(history, tests, coolant="OAT eg")
-    cold = rows["vehicles"].assign(coldest_c=-30.0)
-    at = replace(rows, frames={**rows.frames, "vehicles": cold})
-    found = project(at, KNOWLEDGE, Settings(), limits=_limits(), until=AS_OF + 182).findings
-    return dict(zip(found["finding"], found["seen_by"], strict=True))
+def findings_in_the_cold(cases: Sequence[Case]) -> list[dict[str, str]]:
+    """Return finding → who saw it of each van where the coldest day is −30 °C."""
+    found = run_each(cases, coolant="OAT eg", coldest_c=[-30.0] * len(cases)).findings
+    by_van = [found[found["vehicle"] == unit_of(at)] for at in range(len(cases))]
+    return [dict(zip(rows["finding"], rows["seen_by"], strict=True)) for rows in by_van]
 
 
 def test_a_small_top_up_does_not_silence_a_system_that_would_freeze() -> None:
     """20 % ethylene glycol freezes at −8.8 °C (freezing table); 0.3 L in 7 L bring 21 %. A change
     of nine tenths brings 47 %, which freezes at −33 °C."""
     weak = {"on": AS_OF - 20, "with": "refractometer", "glycol_pct": 20.0, "freeze_c": -8.8}
-    before = findings_in_the_cold([changed()], [weak])
-    assert before["weak glycol"] == "coolant test"
-    after_top_up = findings_in_the_cold([changed(), top_up(AS_OF - 10, 0.3)], [weak])
-    assert after_top_up["weak glycol"] == "coolant test"
     right = {"on": AS_OF - 5, "with": "refractometer", "freeze_c": -36.0}
-    assert "weak glycol" not in findings_in_the_cold([changed()], [weak, right])
     mended = {
         "on": AS_OF - 10,
         "service": "coolant change",
         "replaced_share": 90.0,
         "coolant": "OAT eg",
     }
-    assert "weak glycol" not in findings_in_the_cold([changed(), mended], [weak])
+    before, after_top_up, tested_again, after_change = findings_in_the_cold(
+        [
+            ([changed()], [weak]),
+            ([changed(), top_up(AS_OF - 10, 0.3)], [weak]),
+            ([changed()], [weak, right]),
+            ([changed(), mended], [weak]),
+        ]
+    )
+    assert before["weak glycol"] == "coolant test"
+    assert after_top_up["weak glycol"] == "coolant test"
+    assert "weak glycol" not in tested_again
+    assert "weak glycol" not in after_change
 
 
 def test_water_in_the_pump_is_found_from_what_was_recorded_alone() -> None:
     """45 % of water in a 50 % mix leaves 27.5 %, which freezes near −14 °C."""
     named = changed(coolant="OAT eg")
     wet = pump(AS_OF - 30) | {"coolant": "water"}
-    assert findings_in_the_cold([named, wet], [])["weak glycol"] == "mix"
-    assert "weak glycol" not in findings_in_the_cold([named], [])
-    assert "weak glycol" not in findings_in_the_cold([], [])
+    wet_pump, dry, unsaid = findings_in_the_cold([([named, wet], []), ([named], []), ([], [])])
+    assert wet_pump["weak glycol"] == "mix"
+    assert "weak glycol" not in dry
+    assert "weak glycol" not in unsaid
 
 
 def test_all_of_it_together_puts_off_by_at_most_a_quarter_of_the_limit() -> None:
@@ -212,7 +231,7 @@ def test_nine_percent_of_another_kind_changes_nothing_but_twelve_shorten_the_lif
 
 def test_a_kind_that_nobody_knows_has_the_shortest_life() -> None:
     """The shipped limit for any kind, 24 months, is the shortest of all of a light vehicle."""
-    rows = standing([changed(coolant="not on the list")], [], coolant="not on the list")
+    rows = standing([([changed(coolant="not on the list")], [])], coolant="not on the list")
     found = project(rows, KNOWLEDGE, Settings(), until=AS_OF + 182)
     limits = KNOWLEDGE.limits[KNOWLEDGE.limits["service"] == "coolant change"]
     light = limits[limits["size"].eq("light") & limits["coolant_kind"].notna()]
@@ -239,21 +258,34 @@ work = st.one_of(
 )
 
 
-@settings(max_examples=12, deadline=None)
-@given(rows=st.lists(work, max_size=6), tests=st.lists(st.integers(1, 990), max_size=4))
+case = st.tuples(st.lists(work, max_size=6), st.lists(st.integers(1, 990), max_size=4))
+
+
+@settings(max_examples=3, deadline=None)
+@given(drawn=st.lists(case, min_size=12, max_size=30))
 def test_no_drains_top_ups_and_passed_tests_put_the_change_past_five_quarters_of_its_limit(
-    rows: list[Row], tests: list[int]
+    drawn: list[tuple[list[Row], list[int]]],
 ) -> None:
-    found = run([changed(), *rows], [passed(CHANGED + day) for day in tests])
-    due = change_due(found)
-    assert after(60) - 1 <= due <= after(75) + 1
-    only_top_ups = [row for row in rows if row["service"] == "coolant top-up"]
-    topped = run([changed(), *only_top_ups], [passed(CHANGED + day) for day in tests])
-    assert change_due(topped) == pytest.approx(after(60))
+    whole = [([changed(), *rows], [passed(CHANGED + on) for on in tests]) for rows, tests in drawn]
+    topped = [
+        ([row for row in rows if "replaced_share" not in row], tests) for rows, tests in whole
+    ]
+    due = change_days(run_each([*whole, *topped]))
+    assert len(due) == 2 * len(drawn)
+    assert min(due) >= after(60) - 1
+    assert max(due) <= after(75) + 1
+    assert due[len(drawn) :] == pytest.approx([after(60)] * len(drawn))
 
 
 def test_a_fill_that_is_put_back_changes_nothing() -> None:
     back = {"on": DRAINED, "service": "new pump", "how": "put back"}
-    one, other = run([changed()]), run([changed(), back])
-    assert change_due(one) == change_due(other)
-    pd.testing.assert_frame_equal(one.parcels, other.parcels)
+    found = run_each([([changed()], []), ([changed(), back], [])])
+    one, other = change_days(found)
+    assert one == other
+    assert len(parcels_of(found, 0))
+    pd.testing.assert_frame_equal(parcels_of(found, 0), parcels_of(found, 1))
+
+
+def parcels_of(found: Projection, at: int) -> pd.DataFrame:
+    mine = found.parcels[found.parcels["vehicle"] == unit_of(at)]
+    return mine.drop(columns="vehicle").reset_index(drop=True)

@@ -2,6 +2,7 @@
 
 import io
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -57,10 +58,13 @@ MONDAY = number(date(2026, 11, 9))
 
 
 @pytest.fixture
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Path, Store]]:
+def home(
+    tmp_path: Path, migrated_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[tuple[Path, Store]]:
     monkeypatch.delenv("FLEETCOOL_STORE", raising=False)
     (tmp_path / "fleetcool.toml").write_text('home_zone = "America/Toronto"\n')
     (tmp_path / "inbox").mkdir()
+    shutil.copyfile(migrated_file, tmp_path / "fleetcool.db")
     store = open_store(f"sqlite:///{tmp_path / 'fleetcool.db'}")
     yield tmp_path, store
     close(store)

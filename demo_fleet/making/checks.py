@@ -7,7 +7,7 @@ from demo_fleet.making.driving import Drive, meter_km
 from demo_fleet.making.freezing import freeze_c
 from demo_fleet.making.intervals import WET, months_between, size
 from demo_fleet.making.operator import AS_OF, BEGAN, Rows
-from demo_fleet.making.stories import NEWEST, NOTED, PAST, TESTS
+from demo_fleet.making.stories import NEWEST, NOTED, PAST, SEEN_LATELY, TESTS
 from demo_fleet.making.vehicles import Vehicle, shown
 from demo_fleet.making.work import Job
 
@@ -183,6 +183,7 @@ def look_overs(fleet: list[Vehicle], all_drives: list[Drive]) -> Rows:
                 row["belt_wear_mm"] = f"{chance.randint(0, 12) / 10:.1f}"
             rows.append(row)
             rows += _again(row, day, one)
+    rows += SEEN_LATELY
     return sorted(rows, key=lambda row: (row["on"], row["unit"]))
 
 

@@ -11,6 +11,18 @@ WEEKS = 10
 LAID_UP = {"213": (date(2026, 12, 1), date(2027, 2, 28))}
 """The shuttle that stands for the winter; it is taken in for nothing meanwhile."""
 
+LONGER: Rows = [
+    {
+        "unit": "318",
+        "start": "2026-12-01T07:00",
+        "stop": "2026-12-03T16:00",
+        "why": "gearbox repair",
+        "can_share": "yes",
+        "free_minutes": "300",
+    }
+]
+"""Stays of several days that cooling work can ride along with."""
+
 
 def other_stays(fleet: list[Vehicle]) -> Rows:
     """Return the table `other_stays`: about every second vehicle, on working days."""
@@ -38,4 +50,5 @@ def other_stays(fleet: list[Vehicle]) -> Rows:
                 "free_minutes": str((150, 210, 270)[n]),
             }
         )
+    rows += LONGER
     return sorted(rows, key=lambda row: (row["start"], row["unit"]))

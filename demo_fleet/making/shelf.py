@@ -163,8 +163,13 @@ def stock(counted_on: str, seed: str, taken: int = 0) -> Rows:
 _ORDERS = """\
 order,part,quantity,depot,supplier,ordered_on,promised_on,price
 26-371,WP-2101,2,HARBOUR,Aldermoor Parts,2026-10-19,2026-10-26,141.60
+26-379,HB-2201,1,HARBOUR,Kestrel Hose and Belt,2026-10-19,2026-11-12,16.77
+26-379,HU-2101,1,HARBOUR,Kestrel Hose and Belt,2026-10-19,2026-11-12,34.08
+26-382,CC-5101,10,PRAIRIE,Quarry Fluids,2026-10-26,2026-11-06,28.56
 26-384,BD-1201,6,NORTH,Kestrel Hose and Belt,2026-11-02,2026-11-06,34.74
 26-384,HU-1201,4,NORTH,Kestrel Hose and Belt,2026-11-02,2026-11-06,28.40
+26-385,CF-5101,3,PRAIRIE,Twinlake Truck Supply,2026-11-02,2026-11-09,64.26
+26-385,SD-4101,10,PRAIRIE,Twinlake Truck Supply,2026-11-02,2026-11-09,3.99
 26-386,LQ-5C,205,NORTH,Quarry Fluids,2026-11-02,2026-11-12,5.81
 26-387,WP-4101,1,PRAIRIE,Twinlake Truck Supply,2026-11-03,2026-11-13,247.80
 26-388,TH-1101,5,NORTH,Aldermoor Parts,2026-11-04,2026-11-09,31.50

@@ -154,6 +154,24 @@ NOTED = {  # what was noted at the newest look-over
     "216": "gauge stays low on the road; the housing has one bolt with a damaged head",
 }
 
+SEEN_LATELY: Rows = [  # what a look round the PRAIRIE yard found just before the as-of day
+    {
+        "unit": "417",
+        "on": "2026-11-03",
+        "thermostat": "R",
+        "heater_hoses": "R",
+        "note": "slow to warm, hoses hard; to be mended before it is handed over",
+    },
+    {
+        "unit": "407",
+        "on": "2026-11-03",
+        "upper_hose": "R",
+        "lower_hose": "R",
+        "heater_hoses": "R",
+        "note": "all hoses swollen at their ends",
+    },
+]
+
 
 def coolants() -> Rows:
     """Return the table `coolants`: the one that nobody can name."""

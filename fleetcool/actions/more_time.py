@@ -9,13 +9,16 @@ from fleetcool.model import days
 from fleetcool.model.plan_frames import MORE_TIME_COLUMNS, Plan
 from fleetcool.visits.changes import Change
 
-SHORT = ("hours", "bays")
+SOON_WEEKS = 12
+HELD = r"\bhours\b"  # in what a week is short of
 Again = Callable[[Sequence[Change]], Plan]
 
 
 def more_time_rows(plan: Plan, again: Again) -> pd.DataFrame:
-    """Return one row a shop that is short of hours, `MORE_TIME_COLUMNS`.
+    """Return one row a shop that is short of hours within twelve weeks, `MORE_TIME_COLUMNS`.
 
+    A week is short when one more hour has a price; where no week has one, when hours keep visits
+    from their cheapest day: a whole day may buy what one hour does not.
     The day is added on each day of the week in turn that could be dearer, and the best is told;
     it is a plan worked out anew, not a price.
 
@@ -24,9 +27,12 @@ def more_time_rows(plan: Plan, again: Again) -> pd.DataFrame:
         again: the plan again with changed shops, its days the last plan.
     """
     rows = []
-    short = plan.weeks[plan.weeks["hour_price"] > 0].sort_values(["depot", "week"])
-    for depot, weeks in short.groupby("depot", sort=True):
-        week = str(weeks["week"].iloc[0])
+    soon = {days.iso_week(plan.start + 7 * at) for at in range(SOON_WEEKS)}
+    weeks = plan.weeks.assign(unpriced=~(plan.weeks["hour_price"] > 0))
+    short = weeks[~weeks["unpriced"] | weeks["short_of"].str.contains(HELD)]
+    short = short[short["week"].isin(soon)].sort_values(["depot", "unpriced", "week"])
+    for depot, some in short.groupby("depot", sort=True):
+        week = str(some["week"].iloc[0])
         monday = days.monday(week)
         best: tuple[float, Plan] | None = None
         for day in range(max(monday, plan.start), monday + 5):

@@ -95,18 +95,29 @@ def _laid_over(user: Mapping[str, pd.DataFrame], as_of: int) -> Knowledge:
 
 def _own_rows(table: Table, user: Mapping[str, pd.DataFrame], as_of: int) -> pd.DataFrame:
     """Return shipped and user's rows that hold on the day, `remove` still in."""
-    shipped = _holding(read_shipped()[table.name], as_of).assign(origin="shipped")
+    shipped = _newest_shipped(table.name, as_of)
     given = user.get(table.name)
-    yours = typed(table, pd.DataFrame() if given is None else given)
-    yours = _holding(yours, as_of).assign(origin="yours")
+    if given is None or given.empty:
+        return shipped.reset_index(drop=True)
+    yours = _holding(typed(table, given), as_of).assign(origin="yours")
     yours["source"] = yours["source"].fillna("your tables")
     if table.name == "limits":
         return _limits_side_by_side(table, yours, shipped)
-    newest = shipped.sort_values("valid_from", kind="stable").groupby(
-        list(table.key), sort=False, dropna=False
-    )
-    shipped = newest.tail(1).sort_index()
     return laid_over(yours, shipped, table.key)
+
+
+@lru_cache(maxsize=4 * len(KNOWLEDGE))
+def _newest_shipped(name: str, as_of: int) -> pd.DataFrame:
+    """Return the shipped rows of a table that hold on a day; not to be written into.
+
+    Of rows with one key the newest; those of `limits` stay side by side.
+    """
+    shipped = _holding(read_shipped()[name], as_of).assign(origin="shipped")
+    if name == "limits":
+        return shipped
+    key = next(list(table.key) for table in KNOWLEDGE if table.name == name)
+    newest = shipped.sort_values("valid_from", kind="stable")
+    return newest.groupby(key, sort=False, dropna=False).tail(1).sort_index()
 
 
 def _limits_side_by_side(table: Table, yours: pd.DataFrame, shipped: pd.DataFrame) -> pd.DataFrame:

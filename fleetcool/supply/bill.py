@@ -1,12 +1,14 @@
 """Which parts and how much coolant a set of services takes, in the numbers the fleet buys by."""
 
+from functools import lru_cache
+
 import numpy as np
 import pandas as pd
 
 from fleetcool.coolant.fills import visit_litres
 from fleetcool.knowledge.limits import coolant_kind_of
 from fleetcool.model.knowledge import Knowledge, names
-from fleetcool.model.numbers import part_keys
+from fleetcool.model.numbers import part_key
 from fleetcool.model.standing import Standing
 
 BILL_COLUMNS = ("visit", "vehicle", "service", "part", "quantity", "is_coolant")
@@ -120,19 +122,34 @@ def bought_as(parts: "pd.Series[str]", known: pd.DataFrame) -> "pd.Series[str]":
     """
     if known.empty or parts.empty:
         return parts.astype(object)
-    shown = pd.Series(known["part"].to_numpy(), index=part_keys(known["part"]).to_numpy())
-    same = known.dropna(subset=["same_as"]).sort_values("part")
-    stands_for = pd.Series(same["part"].to_numpy(), index=part_keys(same["same_as"]).to_numpy())
-    newer = known.dropna(subset=["replaced_by"])
-    replaced = pd.Series(newer["replaced_by"].to_numpy(), index=part_keys(newer["part"]).to_numpy())
-    shown = shown[~shown.index.duplicated()]
+    codes, distinct = pd.factorize(parts)
+    tables = _tables(known)
+    bought = np.array([_followed(one, tables) for one in distinct], dtype=object)
+    result = parts.astype(object).to_numpy(copy=True)
+    said = codes >= 0
+    result[said] = bought[codes[said]]
+    return pd.Series(result, index=parts.index, name=parts.name, dtype=object)
+
+
+def _tables(known: pd.DataFrame) -> list[dict[str, str]]:
+    """Return the look-ups to follow one after the other, by part key: ours, same-as, replaced."""
+    numbers = zip(known["part"], known["same_as"], known["replaced_by"], strict=True)
+    rows = [(str(part), same_as, newer) for part, same_as, newer in numbers]
+    shown = {_key(part): part for part, _, _ in reversed(rows)}
+    replaced = {_key(part): newer for part, _, newer in rows if isinstance(newer, str)}
+    same = sorted((part, same_as) for part, same_as, _ in rows if isinstance(same_as, str))
     # where several of ours stand for one shipped number, one that is not replaced comes first
-    dead = part_keys(stands_for).isin(replaced.index).to_numpy()
-    order = np.argsort(dead, kind="stable")
-    stands_for = stands_for.iloc[order]
-    stands_for = stands_for[~stands_for.index.duplicated()]
-    result = parts.astype(object)
-    for table in (shown, stands_for, *([replaced] * 8 if len(replaced) else [])):
-        found = part_keys(result).map(table)
-        result = result.where(found.isna(), found)
-    return result
+    same.sort(key=lambda pair: _key(pair[0]) in replaced)
+    stands_for = {_key(same_as): part for part, same_as in reversed(same)}
+    return [shown, stands_for, *([replaced] * 8 if replaced else [])]
+
+
+def _followed(part: str, tables: list[dict[str, str]]) -> str:
+    for table in tables:
+        part = table.get(_key(part), part)
+    return part
+
+
+@lru_cache(maxsize=1 << 16)
+def _key(part: str) -> str:
+    return part_key(part)

@@ -53,28 +53,36 @@ def choose(
         whole = float(np.ceil(round(quantity, 6)))
         lead = float(UNKNOWN_LEAD_DAYS)
         return Choice(NOBODY, "", whole, 1.0, np.nan, np.nan, lead, lead_guessed=True)
-    table = offered if supplier is None else offered[offered["supplier"] == supplier]
-    leads = _leads(table)
-    table = table[leads <= max(room_days, float(leads.min()))].reset_index(drop=True)
-    pack = table["pack"].fillna(1.0).to_numpy(dtype=float)
+    leads = _leads(offered)
+    asked = np.ones(len(offered), dtype=bool)
+    if supplier is not None:
+        asked = (offered["supplier"] == supplier).to_numpy(dtype=bool)
+    in_time = asked & (leads <= max(room_days, float(leads[asked].min())))
+    table, leads = offered[in_time], leads[in_time]
+    pack = _filled(table["pack"], 1.0)
     price = table["price"].to_numpy(dtype=float)
-    least = table[["smallest", "from_quantity"]].astype(float).fillna(0.0).max(axis=1)
-    amount = np.ceil(np.round(np.maximum(quantity, least.to_numpy()) / pack, 6)) * pack
+    least = np.maximum(_filled(table["smallest"], 0.0), _filled(table["from_quantity"], 0.0))
+    amount = np.ceil(np.round(np.maximum(quantity, least) / pack, 6)) * pack
     cost = np.where(np.isnan(price), np.inf, np.round(amount * price))
     best = int(np.lexsort((table["supplier"].to_numpy(dtype=str), amount, cost))[0])
-    number = table.loc[best, "their_number"]
+    number = table["their_number"].iloc[best]
     return Choice(
-        supplier=str(table.loc[best, "supplier"]),
+        supplier=str(table["supplier"].iloc[best]),
         their_number=number if isinstance(number, str) else "",
         quantity=float(amount[best]),
         pack=float(pack[best]),
         price=float(price[best]),
         cost=float(cost[best]) if np.isfinite(cost[best]) else np.nan,
-        lead=float(_leads(table)[best]),
-        lead_guessed=bool(np.isnan(float(table["lead_days"].astype(float)[best]))),
+        lead=float(leads[best]),
+        lead_guessed=bool(np.isnan(float(table["lead_days"].iloc[best]))),
     )
 
 
 def _leads(offered: pd.DataFrame) -> Floats:
-    lead = offered["lead_days"].astype(float).fillna(UNKNOWN_LEAD_DAYS)
-    return np.asarray(lead + offered["lead_spread_days"].astype(float).fillna(0.0))
+    spread = _filled(offered["lead_spread_days"], 0.0)
+    return _filled(offered["lead_days"], UNKNOWN_LEAD_DAYS) + spread
+
+
+def _filled(column: "pd.Series[float]", unsaid: float) -> Floats:
+    values = column.to_numpy(dtype="float64")
+    return np.where(np.isnan(values), unsaid, values)

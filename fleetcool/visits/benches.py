@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, csr_array
 
 from fleetcool.visits.absent import Absences
+from fleetcool.visits.outside import OUTSIDE
 from fleetcool.visits.placing.pack import Packer
 from fleetcool.visits.placing.problem import Limit, Problem
 from fleetcool.visits.placing.shop_rows import Cell, Rows, shop_rows
@@ -65,7 +66,9 @@ def bench_of(
     at = np.flatnonzero(wishes.rows["bench"].eq(shop.depot).to_numpy())
     works = [wishes.works[one] for one in at]
     every = spread_over(shop, works, np.ones((len(at), absences.n), dtype=bool))
-    rides = _rides(wishes, at, every, absences)
+    rides = np.full(len(every.day), "", dtype=object)
+    if not shop.depot.endswith(OUTSIDE):  # other stays are in our own shops
+        rides = _rides(wishes, at, every, absences)
     way = _in_the_way(wishes, at, every, rides, absences, until)
     alone = _alone(wishes, at, every, rides, shop)
     spread = every.take(way == FREE)
@@ -131,9 +134,10 @@ def _in_the_way(  # noqa: PLR0913, PLR0917 - the choices, and all that may forbi
 
 
 def together(benches: Sequence[Bench], wishes: Wishes, absences: Absences) -> list[list[int]]:
-    """Return the benches that must be planned together: they share a pool that may be full.
+    """Return the benches that must be planned together: they share a vehicle, or a pool.
 
-    A pool is shared by vehicles of several shops; other shops are planned by themselves.
+    A pool that may be full is shared by vehicles of several shops; a vehicle comes to two when
+    one of its visits is sent outside. Other shops are planned by themselves.
     """
     leader = list(range(len(benches)))
 
@@ -142,11 +146,14 @@ def together(benches: Sequence[Bench], wishes: Wishes, absences: Absences) -> li
             one = leader[one]
         return one
 
-    first: dict[str, int] = {}
+    several = wishes.rows.groupby("vehicle")["bench"].nunique().gt(1)
+    shared = {"pool": set(absences.most_out), "vehicle": set(several.index[several])}
+    first: dict[tuple[str, str], int] = {}
     for at, bench in enumerate(benches):
-        for pool in sorted(set(wishes.rows["pool"].to_numpy(dtype=object)[bench.wish])):
-            if pool in absences.most_out:
-                leader[find(at)] = find(first.setdefault(pool, at))
+        mine = wishes.rows.iloc[bench.wish]
+        for kind, names in shared.items():
+            for one in sorted(set(mine[kind]) & names):
+                leader[find(at)] = find(first.setdefault((kind, one), at))
     sets: dict[int, list[int]] = {}
     for at in range(len(benches)):
         sets.setdefault(find(at), []).append(at)

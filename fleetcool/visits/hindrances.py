@@ -24,6 +24,12 @@ BEFOREHAND = {
     AWAY: "the vehicle is away",
     LEAVES: "the vehicle leaves",
 }
+IN_THE_WAY = {
+    PARTS: "its parts",
+    AWAY: "its absences",
+    LEAVES: "the day it leaves",
+    DECIDED: "what was decided",
+}
 BAYS, HOURS = "bays", "hours"
 STAYS = "its published day"
 
@@ -50,7 +56,17 @@ def note_rows(placement: Placement) -> pd.DataFrame:
                 held = _held(stand, placed, used, turn, best) if extra > 0 else ""
                 on = float(wishes.start + bench.every.day[best])
                 rows.append((visit, str(stays["who"].get(visit, "")), on, extra, held, ""))
-    kept = [(visit, "", np.nan, np.nan, "", text) for visit, text in placement.breaks.items()]
+    kept = [
+        (
+            visit,
+            placement.held_who.get(visit, ""),
+            np.nan,
+            np.nan,
+            "",
+            placement.breaks.get(visit, ""),
+        )
+        for visit in sorted({*placement.breaks, *placement.held_who})
+    ]
     frame = pd.DataFrame([*rows, *kept], columns=list(NOTE_COLUMNS))
     return frame.sort_values("visit", ignore_index=True)
 
@@ -135,8 +151,10 @@ def _beforehand(bench: Bench, wishes: Wishes, at: int, until: int) -> str:
         LEAVES: "the vehicle leaves before it could be done",
     }
     inside = set(ways[ways != AFTER].tolist())
-    mixed = f"its parts, its absences and what was decided leave no day up to {last}"
-    return named[inside.pop()] if len(inside) == 1 else mixed
+    if len(inside) == 1:
+        return named[inside.pop()]
+    several = [text for way, text in IN_THE_WAY.items() if way in inside]
+    return f"{' and '.join(several) or 'the shop'} leave no day up to {last}"
 
 
 def _too_much(shop: Shop, wishes: Wishes, row: int, until: int) -> str:
@@ -144,6 +162,8 @@ def _too_much(shop: Shop, wishes: Wishes, row: int, until: int) -> str:
     work, size = wishes.works[row], wishes.rows["size"].iloc[row]
     if not (shop.bay_size >= work.size).any():
         return f"no bay for a {size} vehicle at {shop.depot}"
+    if not shop.is_open.any() and shop.crew.there.any():
+        return f"the shop at {shop.depot} has no hours for it until {day_text(until - 1)}"
     if not shop.is_open.any():
         return f"the shop at {shop.depot} is closed until {day_text(until - 1)}"
     if not shop.crew.able(work.services).any():

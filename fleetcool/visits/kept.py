@@ -82,7 +82,7 @@ def held_by_shop(  # noqa: PLR0913 - what is kept, where, and the two days
         if state == "fixed":
             if first < 0:
                 continue
-            one = _fixed(row, shop, first, of_size)
+            one = _fixed(row, shop, (first, max(stop, first + 1)), of_size)
         else:
             one = _in_the_bay(row, shop, (low, high), (high - low) / (high - first), of_size)
         held[depot] = (*held.get(depot, ()), one)
@@ -126,7 +126,7 @@ def _in_the_bay(
     share = left if row["state"] == "here" else 0.0
     labour = _number(row["minutes"]) * share
     elapsed = labour + _number(row["wait_minutes"]) * share
-    worked = _over_days(shop, elapsed, span[0])
+    worked = _over_days(shop.one, elapsed, span[0])
     days = tuple(range(*span))
     by_day = [worked.get(day, 0.0) for day in days]
     per = labour / max(elapsed, 1.0)
@@ -145,11 +145,21 @@ def _in_the_bay(
     )
 
 
-def _fixed(row: dict[str, object], shop: Shop, first: int, size: int) -> Held:
-    """Return what a fixed visit takes on its days, until it is back."""
+def _fixed(row: dict[str, object], shop: Shop, span: tuple[int, int], size: int) -> Held:
+    """Return what a fixed visit takes on its days, until it is back.
+
+    It is back when it was said to be: what its days no longer have room for stands on the last of
+    them, so that it is flagged there. The first week's share holds for new visits only.
+    """
     labour = _number(row["minutes"])
     elapsed = labour + _number(row["wait_minutes"])
-    worked = _over_days(shop, elapsed, first) or {first: elapsed}
+    whole = np.ceil(np.round(shop.one / np.maximum(shop.share[shop.week], 1e-9), 6))
+    day_of_one = np.minimum(shop.crew.hours.max(axis=0, initial=0.0), whole)
+    first, last = span[0], min(span[1], len(shop.one)) - 1
+    worked = _over_days(day_of_one[: last + 1], elapsed, first)
+    rest = elapsed - sum(worked.values())
+    if rest > 1e-6:
+        worked[last] = worked.get(last, 0.0) + rest
     per = labour / max(elapsed, 1.0)
     return Held(
         visit=str(row["visit"]),
@@ -165,12 +175,14 @@ def _fixed(row: dict[str, object], shop: Shop, first: int, size: int) -> Held:
     )
 
 
-def _over_days(shop: Shop, elapsed: float, first: int) -> dict[int, float]:
-    """Return the minutes of each open day from `first` on, one mechanic working."""
+def _over_days(
+    one: "np.ndarray[tuple[int], np.dtype[np.float64]]", elapsed: float, first: int
+) -> dict[int, float]:
+    """Return the minutes of each open day from `first` on; `one` is a mechanic's of each day."""
     found: dict[int, float] = {}
     rest = elapsed
-    for day in range(first, len(shop.one)):
-        part = min(rest, float(shop.one[day]))
+    for day in range(first, len(one)):
+        part = min(rest, float(one[day]))
         if part > 0:
             found[day] = part
             rest -= part

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from fleetcool.visits.absent import Absences
 from fleetcool.visits.benches import FREE, Bench, Stand, benches_of, stand_of, together
 from fleetcool.visits.placing.core import place
-from fleetcool.visits.placing.held_days import held_days
+from fleetcool.visits.placing.pack import Packer
 from fleetcool.visits.placing.problem import Placed
-from fleetcool.visits.placing.spread import Held
+from fleetcool.visits.placing.spread import Held, no_spread
 from fleetcool.visits.shops import Shop
 from fleetcool.visits.wishes import Wishes
 
@@ -47,6 +47,7 @@ class Placement:
         placed: what was chosen in each.
         stays: one row a placed visit, `STAY_COLUMNS`, sorted by visit.
         breaks: kept visit → the limit it breaks.
+        held_who: kept visit → who does it, where mechanics are named.
     """
 
     wishes: Wishes
@@ -54,6 +55,7 @@ class Placement:
     placed: tuple[Placed, ...]
     stays: pd.DataFrame
     breaks: Mapping[str, str]
+    held_who: Mapping[str, str]
 
 
 def place_all(  # noqa: PLR0913 - what is wished, what there is, what stood, until when
@@ -84,15 +86,20 @@ def place_all(  # noqa: PLR0913 - what is wished, what there is, what stood, unt
         stands.append(stand)
     rows: list[pd.DataFrame] = []
     breaks: dict[str, str] = {}
+    held_who: dict[str, str] = {}
     for stand, placed in zip(stands, found, strict=True):
         for turn, bench in enumerate(stand.benches):
             rows.append(_stays(stand, placed, turn, wishes))
-            breaks |= bench.packer.held.breaks
+            packed = bench.packer.pack(stand.local(placed.choice, turn))
+            breaks |= packed.breaks
+            held_who |= packed.held_who
     for depot in sorted(set(held) - {bench.shop.depot for bench in benches}):
-        breaks |= held_days(shops[depot], held[depot]).breaks
+        alone = Packer(shops[depot], no_spread(), (), (), held[depot]).pack(np.zeros(0, "int64"))
+        breaks |= alone.breaks
+        held_who |= alone.held_who
     stays = pd.concat([one for one in rows if len(one)] or [_no_stays()], ignore_index=True)
     stays = stays.sort_values("visit", ignore_index=True)
-    return Placement(wishes, tuple(stands), tuple(found), stays, breaks)
+    return Placement(wishes, tuple(stands), tuple(found), stays, breaks, held_who)
 
 
 def _old(stand: Stand, last: Mapping[str, float], start: int) -> Ints:

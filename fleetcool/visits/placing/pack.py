@@ -20,7 +20,12 @@ Texts = NDArray[np.object_]
 BAY_TRIES = 200  # ways to give bays to visits that run over several days
 
 Some = tuple[int, ...]  # choices, sorted by the number of their visit
-Puts = dict[tuple[int, int], Put]  # choice and day → bay, mechanic, begin
+Puts = dict[tuple[int, int], Put]  # choice, or kept visit of the day, and day → where and when
+
+
+def _held_key(turn: int) -> int:
+    """Return what stands for a kept visit of a day where choices are numbered from 0."""
+    return -1 - turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +38,7 @@ class Packed:
         begin: minute of the first day, shape (V,).
         back: minute of the last day, shape (V,).
         breaks: kept visit → the limit it breaks on its fixed day.
+        held_who: kept visit → who does it on its first day, where that is known and it fits.
     """
 
     bay: Texts
@@ -40,6 +46,7 @@ class Packed:
     begin: Floats
     back: Floats
     breaks: dict[str, str]
+    held_who: dict[str, str]
 
 
 class Packer:
@@ -104,7 +111,21 @@ class Packer:
                 bay[at], who[at] = self.shop.bays[place], self.shop.crew.who[person]
                 elapsed = self.spread.elapsed[self.first[one + 1] - 1]
                 begin[at], back[at] = float(start), puts[one, last][2] + float(elapsed)
-        return Packed(bay, who, begin, back, dict(self.held.breaks))
+        return Packed(bay, who, begin, back, dict(self.held.breaks), self._held_who(choice))
+
+    def _held_who(self, choice: Ints) -> dict[str, str]:
+        """Return who does each kept visit on its first day, beside the visits of a plan."""
+        found: dict[str, str] = {}
+        packed: Puts = {}
+        for some in self._stretches(choice):
+            packed |= self._packed(some) or {}
+        for on, parts in sorted(self.held.parts.items()):
+            alone = pack_day(self.held.day(self.shop, on), parts) or ()
+            for turn, part in enumerate(parts):
+                put = packed.get((_held_key(turn), on), alone[turn] if alone else None)
+                if put is not None and self.shop.crew.who[put[1]]:
+                    found.setdefault(part.name, self.shop.crew.who[put[1]])
+        return found
 
     def part(self, entry: int) -> Part:
         """Return what an entry of the choices takes of its day, with every bay that would do."""
@@ -131,9 +152,13 @@ class Packer:
 
     def fits_day(self, on: int, parts: Sequence[Part]) -> tuple[Put, ...] | None:
         """Return how parts fit a day beside what is held there, None when they do not."""
+        found = self._day(on, parts)
+        return None if found is None else found[len(self.held.parts.get(on, ())) :]
+
+    def _day(self, on: int, parts: Sequence[Part]) -> tuple[Put, ...] | None:
+        """Return where the parts held on a day and these go, None when they do not fit."""
         held = self.held.parts.get(on, ())
-        puts = pack_day(self.held.day(self.shop, on), (*held, *parts))
-        return None if puts is None else puts[len(held) :]
+        return pack_day(self.held.day(self.shop, on), (*held, *parts))
 
     def _beside_held(self, some: Some) -> bool:
         spread = self.spread
@@ -231,10 +256,14 @@ class Packer:
             if one in bay_of:
                 part = replace(part, bays=part.bays & (1 << bay_of[one]))
             parts.append(part)
-        found = self.fits_day(on, parts)
-        for entry, put in zip(entries, found or (), strict=False):
+        found = self._day(on, parts)
+        if found is None:
+            return False
+        n_held = len(found) - len(entries)
+        puts.update({(_held_key(turn), on): put for turn, put in enumerate(found[:n_held])})
+        for entry, put in zip(entries, found[n_held:], strict=True):
             puts[int(self.spread.choice[entry]), on] = put
-        return found is not None
+        return True
 
     def _limit(self, some: Some) -> Limit:
         """Return a smallest set of a stretch's visits that do not fit together."""

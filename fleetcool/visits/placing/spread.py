@@ -106,6 +106,12 @@ class _Kinds:
     able: Flags  # (K, m)
 
 
+def no_spread() -> Spread:
+    """Return no choices."""
+    none, nothing = np.zeros(0, dtype="int64"), np.zeros(0)
+    return Spread(none, none, none, none, none, nothing, nothing, nothing > 0)
+
+
 def spread_over(shop: Shop, works: Sequence[Work], allowed: Flags) -> Spread:
     """Return every choice that the empty shop can take.
 
@@ -119,8 +125,7 @@ def spread_over(shop: Shop, works: Sequence[Work], allowed: Flags) -> Spread:
         allowed: start days to look at, shape (V, n).
     """
     if not works:
-        none, nothing = np.zeros(0, dtype="int64"), np.zeros(0)
-        return Spread(none, none, none, none, none, nothing, nothing, nothing > 0)
+        return no_spread()
     kinds = _kinds(shop, works)
     n = len(shop.minutes)
     last, pair, on, labour, elapsed, whole = _run(shop, kinds, n)
