@@ -16,10 +16,11 @@ from fleetcool.visits.decided import Published, read_published
 from fleetcool.visits.fleet import fleet_frame
 from fleetcool.visits.grouping.coming import Coming, published_in, split_off
 from fleetcool.visits.grouping.days import read_curves
-from fleetcool.visits.grouping.formed import grouped_services
+from fleetcool.visits.grouping.formed import DAYS, grouped_services
 from fleetcool.visits.grouping.numbered import numbered_visits
 from fleetcool.visits.grouping.pricing import Pricing, read_pricing
 from fleetcool.visits.grouping.rows import service_rows
+from fleetcool.visits.kept import kept_visits
 from fleetcool.visits.labour import Labour
 from fleetcool.visits.learnt import shop_labour
 from fleetcool.visits.unplaced import kept_out, never_recorded, without_let_go
@@ -94,6 +95,7 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation, its days,
     basis = Basis(fleet, labour, standing, knowledge, settings)
     worth = service_rows(projection, basis, outside)
     due = worth[~worth["open_clock"] & (worth["q50"] < until + LOOK_AHEAD_DAYS)]
+    due = _after_kept(due, published)
     due = due[~_kept(due, published)]
     due, let_go = without_let_go(due, published, fleet, settings.horizon_weeks, until)
     inside = due["q50"] < until
@@ -147,6 +149,22 @@ def _kept(due: pd.DataFrame, published: Published) -> "pd.Series[bool]":
     keys = pd.MultiIndex.from_frame(rows[["vehicle", "service"]])
     mine = pd.MultiIndex.from_frame(due[["vehicle", "service"]])
     return pd.Series(mine.isin(keys) & (due["occurrence"] == 1).to_numpy(), index=due.index)
+
+
+def _after_kept(due: pd.DataFrame, published: Published) -> pd.DataFrame:
+    """Return the due services, each later time counted from the day a kept visit has the first."""
+    visits, services = kept_visits(published)
+    first = services[services["occurrence"].astype("float64").eq(1)]
+    on = first["visit"].map(visits.drop_duplicates("visit").set_index("visit")["start_on"])
+    keys = ["vehicle", "service"]
+    kept = first[keys].assign(on=on.astype("float64")).drop_duplicates(keys)
+    was = due.loc[due["occurrence"].eq(1), [*keys, "q50"]].rename(columns={"q50": "was"})
+    both = due[[*keys, "occurrence"]].merge(kept.merge(was, on=keys), on=keys, how="left")
+    later = both["occurrence"].gt(1).to_numpy() & both["on"].notna().to_numpy()
+    if not later.any():
+        return due
+    by = np.where(later, np.round((both["on"] - both["was"]).to_numpy(dtype="float64")), 0.0)
+    return due.assign(**{name: due[name].astype("float64") + np.nan_to_num(by) for name in DAYS})
 
 
 def _riding(standing: Standing, fleet: pd.DataFrame, days: range) -> dict[str, tuple[Ride, ...]]:
