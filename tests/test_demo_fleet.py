@@ -308,6 +308,28 @@ def test_what_the_page_tells_of_a_vehicle_is_found(told: Outlook, unit: str, fin
     assert finding in set(found.loc[found["unit"] == unit, "finding"])
 
 
+def test_the_plan_costs_at_most_a_hundredth_more_than_the_proven_least(told: Outlook) -> None:
+    quality = told.plan.quality
+    assert len(quality) >= 3
+    assert not quality["stopped"].any()
+    assert (quality["cost"] <= 1.01 * quality["least"]).all()
+
+
+def test_going_together_costs_less_than_each_alone_or_any_simple_rule(told: Outlook) -> None:
+    rows = told.plan.together.set_index("how")
+    simple = rows.drop(index="as planned")
+    assert list(simple.index) == ["each alone", *(f"due within {n} days" for n in (30, 60, 90))]
+    assert (rows.loc["as planned", "cost"] < simple["cost"]).all()
+    assert rows.loc["as planned", "minutes"] < 0.8 * rows.loc["each alone", "minutes"]
+
+
+def test_hours_parts_and_release_each_hold_some_visit(told: Outlook) -> None:
+    held = set(told.plan.notes["held_by"])
+    assert {"parts", "pool harbour shuttles"} <= held
+    short = told.plan.weeks[told.plan.weeks["short_of"].ne("")]
+    assert short["short_of"].str.contains("parts").any()
+
+
 def test_an_ordinary_week_has_few_strips_to_repeat_and_few_cold_vehicles(told: Outlook) -> None:
     found = told.projection.findings["finding"].value_counts()
     assert 1 <= found["single strip failed"] <= 2

@@ -32,6 +32,7 @@ IN_THE_WAY = {
 }
 BAYS, HOURS = "bays", "hours"
 STAYS = "its published day"
+FEW_DAYS = 3  # days that are named one by one
 
 
 def note_rows(placement: Placement) -> pd.DataFrame:
@@ -187,8 +188,12 @@ def _full(  # noqa: PLR0913, PLR0917 - a visit that found no day, and the plan a
     wanted = stand.of_bench[turn][mine]
     visit = int(stand.problem.visit[wanted[0]])
     each = [set(lacking(stand, used, placed.choice, visit, int(one))) for one in wanted]
-    names = _common(each)
-    return f"{_listed(names, bench.shop.depot)} until {day_text(until - 1)}"
+    said = _listed(_common(each), bench.shop.depot)
+    days = sorted({bench.shop.start + int(one) for one in bench.spread.day[mine]})
+    if len(days) > FEW_DAYS:
+        return f"{said} until {day_text(until - 1)}"
+    only = "the only day" if len(days) == 1 else "the only days"
+    return f"{said} on {listed(day_text(one) for one in days)}, {only} it could come"
 
 
 def _common(each: Sequence[set[str]]) -> list[str]:
