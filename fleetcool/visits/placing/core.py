@@ -16,7 +16,7 @@ from fleetcool.visits.placing.windows import by_windows
 
 TINY = 1e-6  # error of the solver's bound [cents]
 AT_ONCE = 1000  # choices that are solved exactly without windows before
-MORE_WHEN_LEFT_OUT = 4  # times as many choices are solved exactly when a visit has no day
+LEFT_OUT_CHOICES = 2000  # solved exactly when a visit has no day; more may take minutes
 PRICE_DIGITS = 3  # of a cent; below it a price is a tie's
 
 
@@ -72,7 +72,7 @@ def _searched(search: Search, problem: Problem, old: Ints | None) -> Placed:
         plan = by_windows(search, plan)
     part = search.part(plan, every)
     left = bool((plan >= search.ground.n_choices).any())  # what is left out keeps all choices
-    most = search.budget.exact_choices * (MORE_WHEN_LEFT_OUT if left else 1)
+    most = max(search.budget.exact_choices, LEFT_OUT_CHOICES if left else 0)
     if len(part.columns) <= most:
         solved = search.better(plan, every, search.budget.nodes)
     else:
