@@ -56,7 +56,7 @@ class Budget:
     """
 
     nodes: int = 2000
-    fuse_s: float = 20.0
+    fuse_s: float = 120.0
     exact_choices: int = 1500
     window_days: int = 20
     step_days: int = 10
