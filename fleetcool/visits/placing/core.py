@@ -12,9 +12,11 @@ from fleetcool.visits.placing.problem import Budget, Check, Ints, Limit, Placed,
 from fleetcool.visits.placing.relaxed import relax
 from fleetcool.visits.placing.search import Search
 from fleetcool.visits.placing.sorting import in_order
+from fleetcool.visits.placing.stronger import strengthened
 from fleetcool.visits.placing.windows import by_windows
 
 TINY = 1e-6  # error of the solver's bound [cents]
+AT_ROOT = 4000  # choices of which one node is solved, for its bound, when they are too many
 AT_ONCE = 1000  # choices that are solved exactly without windows before
 LEFT_OUT_CHOICES = 2000  # solved exactly when a visit has no day; more may take minutes
 PRICE_DIGITS = 3  # of a cent; below it a price is a tie's
@@ -35,9 +37,10 @@ def place(
 ) -> Placed:
     """Return the cheapest days: min Σ cents x + Σ skip u, one choice or none for each visit.
 
-    Where nothing binds that is each visit's cheapest choice. Else a relaxation gives prices and a
-    bound, small steps and exact re-solves of neighbouring days a plan, and an exact solve over the
-    choices that a better plan could still use the proof, where few enough of them remain.
+    Where nothing binds that is each visit's cheapest choice. Else a relaxation gives prices and,
+    with further rows that every plan keeps, a bound; small steps and exact re-solves of
+    neighbouring days a plan; and an exact solve over the choices that a better plan could still
+    use the proof, or where too many of them remain its first node a better bound.
 
     Args:
         problem: the visits, their choices and limits.
@@ -75,6 +78,8 @@ def _searched(search: Search, problem: Problem, old: Ints | None) -> Placed:
     most = max(search.budget.exact_choices, LEFT_OUT_CHOICES if left else 0)
     if len(part.columns) <= most:
         solved = search.better(plan, every, search.budget.nodes)
+    elif len(part.columns) <= AT_ROOT and not left:
+        solved = search.better(plan, every, min(search.budget.nodes, 1))
     else:
         solved = Solved(plan, part.gap, stopped=True)
     proven = replace(solved, short=solved.short - search.gain(plan, solved.plan))
@@ -97,15 +102,18 @@ def _first(search: Search, old: Ints | None) -> Ints:
         ground.cost,
     )
     most = worth(ground, rough)[0]
-    search.relaxed = relax(ground, (ground.cents <= most) & fitting(ground, ground.capacity))
+    kept = (ground.cents <= most) & fitting(ground, ground.capacity)
+    search.plain = relax(ground, kept)
+    search.ground, search.relaxed = strengthened(ground, search.plain, kept)
+    ground = search.ground
     wished = cheapest(ground, search.relaxed.reduced)
     order = np.lexsort((ground.day[wished], -search.relaxed.share[wished].round(6)))
     starts = [filled(ground, out, order, search.relaxed.reduced), rough]
     starts = [min(starts, key=lambda plan: worth(ground, plan))]
     if old is not None:
         starts.append(filled(ground, old, np.flatnonzero(old >= ground.n_choices), ground.cost))
-    stand = [search.polish(search.made_to_stand(plan)) for plan in starts]
-    return min(stand, key=lambda plan: worth(search.ground, plan))
+    stand = [search.made_to_stand(plan) for plan in starts]
+    return search.polish(min(stand, key=lambda plan: worth(search.ground, plan)))
 
 
 def _placed(search: Search, problem: Problem, solved: Solved, plan: Ints) -> Placed:
@@ -113,14 +121,15 @@ def _placed(search: Search, problem: Problem, solved: Solved, plan: Ints) -> Pla
     ground, n_limits = search.ground, len(problem.capacity)
     cents = ground.base + worth(ground, plan)[0]
     price, lp, least = np.zeros(n_limits), float(ground.base), ground.base
-    if search.relaxed is not None:
-        price = search.relaxed.price[:n_limits].round(PRICE_DIGITS)
-        lp = ground.base + max(search.relaxed.lp, 0.0)
-        least = math.ceil(lp - TINY)
+    failed = search.plain is not None and search.plain.failed
+    if search.plain is not None and search.relaxed is not None:
+        price = search.plain.price[:n_limits].round(PRICE_DIGITS)
+        lp = ground.base + max(search.plain.lp, 0.0)
+        least = math.ceil(max(lp, ground.base + search.relaxed.lp) - TINY)
     proven = float(ground.cost[plan].sum()) - solved.short
     least = max(least, ground.base + math.ceil(proven - HALF - TINY))
     least = min(least, cents)
-    stopped = solved.stopped and least < cents
+    stopped = (solved.stopped or failed) and least < cents
     return Placed(
         choice=search.choice(plan),
         cents=cents,

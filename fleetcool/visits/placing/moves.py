@@ -8,11 +8,16 @@ from fleetcool.visits.placing.ground import EDGE, STEPS, Ground, taken
 from fleetcool.visits.placing.problem import Floats, Ints
 
 PASSES = 20  # each gains at least a tie; few are ever needed
+SOME = 40  # of the cheapest columns of a visit, for which another visit may have to make room
 
 
 @dataclass(slots=True)
 class Board:
-    """A plan under change, with what is free and where each visit's columns and entries begin."""
+    """A plan under change, with what is free and where columns, entries and rows begin.
+
+    Of visit v the columns begin at `columns[v]`, of column c the entries at `entries[c]`, of limit
+    r the entries, in the order of `by_row`, at `of_row[r]`.
+    """
 
     ground: Ground
     plan: Ints
@@ -20,6 +25,8 @@ class Board:
     key: Ints
     columns: Ints
     entries: Ints
+    by_row: Ints
+    of_row: Ints
 
     def shift(self, visit: int, column: int) -> None:
         """Move a visit to a column."""
@@ -52,6 +59,7 @@ class Board:
 
 def polished(ground: Ground, plan: Ints) -> Ints:
     """Return a plan that no such step makes cheaper, cents first, then ties."""
+    by_row = np.argsort(ground.row, kind="stable")
     board = Board(
         ground,
         plan.copy(),
@@ -59,6 +67,8 @@ def polished(ground: Ground, plan: Ints) -> Ints:
         ground.cents * (STEPS * ground.n_visits) + ground.tie,
         np.searchsorted(ground.visit[: ground.n_choices], np.arange(ground.n_visits + 1)),
         np.searchsorted(ground.column, np.arange(len(ground.visit) + 1)),
+        by_row,
+        np.searchsorted(ground.row[by_row], np.arange(len(ground.capacity) + 1)),
     )
     for _ in range(PASSES):
         order = np.argsort(-board.key[board.plan], kind="stable")
@@ -70,13 +80,13 @@ def polished(ground: Ground, plan: Ints) -> Ints:
 def _improve(board: Board, visit: int) -> bool:
     """Move a visit to the first cheaper column that is free, or that another can free."""
     at = int(board.plan[visit])
-    for column in board.cheaper(visit, int(board.key[at])):
+    for turn, column in enumerate(board.cheaper(visit, int(board.key[at]))):
         board.shift(visit, board.ground.n_choices + visit)
         lacking = board.lacking(column)
         if not len(lacking):
             board.shift(visit, int(column))
             return True
-        if _make_room(board, visit, (at, int(column)), lacking):
+        if turn < SOME and _make_room(board, visit, (at, int(column)), lacking):
             return True
         board.shift(visit, at)
     return False
@@ -102,6 +112,7 @@ def _make_room(board: Board, visit: int, move: tuple[int, int], lacking: Ints) -
 
 def _users(board: Board, row: int) -> list[int]:
     """Return the visits whose column takes of a limit, by their index."""
-    columns = board.ground.column[board.ground.row == row]
+    entries = board.by_row[board.of_row[row] : board.of_row[row + 1]]
+    columns = board.ground.column[entries]
     visits = board.ground.visit[columns]
     return [int(one) for one in np.unique(visits[board.plan[visits] == columns])]

@@ -1,6 +1,6 @@
 """The linear relaxation: what a unit of each limit is worth, and a bound that no plan can beat."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ class Relaxed:
         bound: the bound above the cheapest columns [cents, ties included].
         lp: the same without ties [cents].
         share: how much of each column the relaxation takes, shape (N,).
+        failed: whether the solver gave no answer; prices are 0 then and the bound is trivial.
     """
 
     price: Floats
@@ -27,12 +28,14 @@ class Relaxed:
     bound: float
     lp: float
     share: Floats
+    failed: bool = False
 
 
 def relax(ground: Ground, kept: Mask) -> Relaxed:
     """Solve the linear relaxation over the columns kept.
 
     The bound is that of Lagrange at the prices found, so it holds whatever the solver's tolerance.
+    Without an answer it is the one at price 0: each visit on its cheapest column.
 
     **Source:** A. M. Geoffrion, Lagrangean relaxation for integer programming, Mathematical
     Programming Study 2, 1974, 82–114.
@@ -62,12 +65,10 @@ def relax(ground: Ground, kept: Mask) -> Relaxed:
         method="highs",
     )
     share = np.zeros(len(ground.visit))
-    if found.status == 0:
-        share[columns] = found.x
-        price = np.maximum(-found.ineqlin.marginals / scale, 0.0)
-    else:
-        price = np.zeros(n_rows)
-    return at_prices(ground, price, share)
+    if found.status != 0:
+        return replace(at_prices(ground, np.zeros(n_rows), share), failed=True)
+    share[columns] = found.x
+    return at_prices(ground, np.maximum(-found.ineqlin.marginals / scale, 0.0), share)
 
 
 def at_prices(ground: Ground, price: Floats, share: Floats) -> Relaxed:

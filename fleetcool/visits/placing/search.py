@@ -15,7 +15,7 @@ from fleetcool.visits.placing.problem import Budget, Check, Ints, Limit
 if TYPE_CHECKING:
     from fleetcool.visits.placing.relaxed import Relaxed
 
-ROUNDS = 20  # further limits met in one piece before it is given up
+ROUNDS = 5  # further limits met in one piece before it is given up
 
 
 class Search:
@@ -27,6 +27,7 @@ class Search:
         self.check = check
         self.budget = budget
         self.limits: list[Limit] = []
+        self.plain: Relaxed | None = None  # without the rows that make the bound stronger
         self.relaxed: Relaxed | None = None
         self.stopped = False
         self.fuse = False

@@ -7,7 +7,7 @@ from fleetcool.visits.placing.ground import Mask, worth
 from fleetcool.visits.placing.problem import Ints
 from fleetcool.visits.placing.search import Search
 
-NODES = 100  # of one window
+NODES = 30  # of one window
 WIDE = 400  # columns of one window that are solved quickly; with more it is made narrower
 PASSES = 8
 GAIN = 0.5  # a window that can gain less is not looked at [cents]
