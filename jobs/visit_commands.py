@@ -1,6 +1,7 @@
 """The commands about one visit: open it, and what was decided about it, by hand."""
 
 import math
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -129,24 +130,37 @@ def _keep(  # noqa: PLR0913 - the pieces of one decision
     service: str = "",
     reason: str = "",
 ) -> None:
-    from fleetcool.actions.decide import decide_and_compare
+    from fleetcool.actions.decide import compared, decide, outlook_now
+    from fleetcool.visits.decision_costs import Decision
     from reports.decided_screen import decided_text
 
     home = asked.home()
+    first = _day(home, on, time.time(), "--on")
+    last = _day(home, until, time.time(), "--until")
     with opened(home) as store:
         moment = asked.moment(home)
-        kept = decide_and_compare(
+        before = outlook_now(store, home.settings, moment)
+        intake = decide(
             store,
             number,
             what,
-            settings=home.settings,
             moment=moment,
-            on=_day(home, on, moment.now, "--on"),
-            until=_day(home, until, moment.now, "--until"),
+            on=first,
+            until=last,
             service=service,
             reason=reason,
         )
-    click.echo(decided_text(kept))
+        decision = Decision(number, "", "", what, first, last, service)
+        try:
+            after = outlook_now(store, home.settings, moment)
+            said = decided_text(compared(intake, decision, before, after))
+        except Exception as fault:  # noqa: BLE001 - it is kept; only what is said of it fails
+            said = (
+                f"Kept as intake {intake}: visit {number} {what}; what follows from it could not "
+                f"be said ({type(fault).__name__}: {fault}). "
+                f"fleetcool withdraw {intake} takes it back."
+            )
+    click.echo(said)
 
 
 def _day(home: "Home", given: str | None, now: float, thing: str) -> float:

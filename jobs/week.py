@@ -19,6 +19,7 @@ from fleetcool.actions.look_ahead import look_ahead
 from fleetcool.errors import FleetcoolError, NotUsableError
 from fleetcool.model import days
 from fleetcool.model.outlook import Outlook
+from fleetcool.model.plan_frames import VISIT_COLUMNS, VISIT_SERVICE_COLUMNS
 from fleetcool.model.published import Published
 from fleetcool.model.settings import Settings
 from fleetcool.store.engine import Store
@@ -200,13 +201,14 @@ def _published(
         *learnt.itertuples(index=False),
     ]
     hashes = [(file.name, digest(file)) for file in files]
+    visits, services = _with_spoken_of(outlook)
     return Published(
         as_of=outlook.as_of,
         week=outlook.week,
         edition=edition,
         revision=outlook.standing.revision,
-        visits=outlook.plan.visits,
-        visit_services=outlook.plan.visit_services,
+        visits=visits,
+        visit_services=services,
         due=outlook.projection.due,
         needs=outlook.supply.needs,
         ahead=outlook.projection.ahead,
@@ -214,6 +216,26 @@ def _published(
         constants=pd.DataFrame([*known, *said], columns=["name", "value"], dtype="str"),
         files=pd.DataFrame(hashes, columns=["name", "sha256"]),
     )
+
+
+def _with_spoken_of(outlook: Outlook) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the visits of the plan and their services, with those that an issue made anew drops.
+
+    A number that was published on this day and let go since stays, so that what was decided about
+    it goes on to hold.
+    """
+    plan, standing = outlook.plan, outlook.standing
+    old = standing.published_visits
+    gone = old[old["as_of"].eq(outlook.as_of) & ~old["visit"].isin(plan.visits["visit"])]
+    if gone.empty:
+        return plan.visits, plan.visit_services
+    rows = standing.published_services
+    rows = rows[rows["visit"].isin(gone["visit"])]
+    visits = pd.concat([plan.visits, gone[list(VISIT_COLUMNS)]], ignore_index=True)
+    services = pd.concat(
+        [plan.visit_services, rows[list(VISIT_SERVICE_COLUMNS)]], ignore_index=True
+    )
+    return visits, services
 
 
 def reason_of(fault: Exception) -> str:

@@ -51,6 +51,7 @@ def test_a_variant_is_read_as_it_is_written(written: str, changes: list[Change])
         ("hours=many@NORTH", 'found "many" in "hours=many@NORTH", expected a number of hours'),
         ("hours=nan@NORTH", "expected a number of hours"),
         ("hours=0@NORTH", "expected more or less hours than now"),
+        ("people=+1000000@NORTH", "expected at most 100 people more or less"),
         ("bays=0.5@NORTH", "expected a whole number of bays"),
         ("bays=+1@NORTH:2026-W60", 'found "2026-W60"'),
         ("bays=+1@NORTH:", "found no day"),

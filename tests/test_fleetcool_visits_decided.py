@@ -110,7 +110,8 @@ def test_what_was_let_go_is_planned_again_when_a_day_is_asked_for_the_vehicle_la
 def test_a_day_fixed_for_a_vehicle_leaves_its_first_visit_no_other_day() -> None:
     one = published(MONDAY + 60, [said("fix", on=MONDAY + 30.0, visit=None)])
     visits = pd.DataFrame({"visit": ["104-1", "104-2"], "vehicle": "104", "target": [1.0, 2.0]})
-    closed = closed_to(visits, one, START)
+    none = pd.DataFrame({"visit": [], "service": []})
+    closed = closed_to(visits, none, one, START)
     assert list(closed) == ["104-1"]
     free = [day for day in (29, 30, 31) if not _in(MONDAY + day, closed["104-1"])]
     assert free == [30]
@@ -118,3 +119,14 @@ def test_a_day_fixed_for_a_vehicle_leaves_its_first_visit_no_other_day() -> None
 
 def _in(day: float, stretches: Sequence[tuple[float, float]]) -> bool:
     return any(first <= day < stop for first, stop in stretches)
+
+
+def test_what_was_ruled_out_for_a_visit_holds_for_the_one_that_takes_its_service_over() -> None:
+    put_off = said("put off", on=MONDAY + 40.0)
+    one = published(MONDAY + 3, [put_off], in_last=False)
+    assert one.visits.empty
+    assert one.about("104-26W51", "104", ["new pump"]).not_before == MONDAY + 40
+    assert pd.isna(one.about("104-26W51", "104", ["new hoses"]).not_before)
+    assert pd.isna(one.about("104-26W51", "105", ["new pump"]).not_before)
+    done_since = published(MONDAY + 3, [put_off], [done(AS_OF - 1)], in_last=False)
+    assert pd.isna(done_since.about("104-26W51", "104", ["new pump"]).not_before)

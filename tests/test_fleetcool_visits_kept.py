@@ -119,3 +119,43 @@ def test_a_fixed_visit_of_whole_days_fits_the_first_week_that_is_filled_to_a_sha
     plan = ground(rows, what, options=Settings(first_week_share=0.8)).plan()
     assert plan.notes["breaks"].eq("").all()
     assert plan.weeks["hours_planned"].iloc[0] == 15
+
+
+def test_two_visits_fixed_on_one_day_take_what_is_free_and_break_nothing() -> None:
+    """Each had the first bay at seven on its own day; there are two bays and two mechanics."""
+    facts: dict[str, Sequence[Row]] = {
+        "vehicles": vans("104", "105"),
+        "depots": [{"depot": "NORTH", "mechanics": 2}],
+        "bays": [{"depot": "NORTH", "bay": one, "biggest": "heavy"} for one in ("1", "2")],
+    }
+    rows = pumps({"104": 20, "105": 25})
+    last = issued(ground(rows, stands(facts)).plan())
+    numbers = last[0].set_index("unit")["visit"]
+    decided = [says(str(numbers[unit]), "fix", on=MONDAY + 30.0) for unit in ("104", "105")]
+    plan = ground(rows, stands({**facts, "decisions": decided}, last)).plan()
+    visits = plan.visits.set_index("unit")
+    assert days_by_unit(plan) == {"104": 30, "105": 30}
+    assert visits["state"].tolist() == ["fixed", "fixed"]
+    assert sorted(visits["bay"]) == ["1", "2"]
+    assert visits["start_minute"].tolist() == [420.0, 420.0]
+    assert plan.notes["breaks"].eq("").all()
+
+
+def test_more_visits_fixed_on_one_day_than_it_takes_are_kept_and_flagged() -> None:
+    units = [str(104 + turn) for turn in range(6)]
+    facts: dict[str, Sequence[Row]] = {
+        "vehicles": vans(*units, "199"),
+        "depots": [{"depot": "NORTH", "mechanics": 1}],
+        "bays": ONE_BAY,
+    }
+    rows = pumps({unit: 14 + 2 * turn for turn, unit in enumerate(units)} | {"199": 30})
+    last = issued(ground(rows, stands(facts)).plan())
+    numbers = last[0].set_index("unit")["visit"]
+    decided = [says(str(numbers[unit]), "fix", on=MONDAY + 30.0) for unit in units]
+    plan = ground(rows, stands({**facts, "decisions": decided}, last)).plan()
+    days = days_by_unit(plan)
+    assert [days[unit] for unit in units] == [30] * 6
+    assert days["199"] != 30
+    broken = plan.notes[plan.notes["breaks"].ne("")]
+    assert set(broken["breaks"]) == {"hours"}
+    assert len(broken) == 3

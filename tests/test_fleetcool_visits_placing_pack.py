@@ -344,3 +344,14 @@ def test_kept_visits_beyond_all_the_hours_of_a_day_break_them_not_those_beyond_t
 
     assert breaks(shop(n=1, share=0.8), *kept) == {}
     assert breaks(shop(n=1, hours=[300]), *kept) == {"K2": "hours", "K3": "hours"}
+
+
+def test_kept_visits_at_one_minute_of_one_bay_leave_the_first_its_place() -> None:
+    where = shop([(420, 900)] * 2, [2, 2])
+    kept = [Held(name, 0, (1,), (120.0,), (120.0,), 420.0, 540.0, 0, wet=False) for name in "abc"]
+    limits, packed = together(where, [work(60)], [1], kept)
+    assert limits == []
+    assert packed.breaks == {"b": "bay taken", "c": "bay taken"}
+    assert (packed.held["a"].bay, packed.held["a"].begin, packed.held["a"].back) == ("B1", 420, 540)
+    assert set(packed.held) == {"a"}
+    assert packed.bay.tolist() == ["B2"]

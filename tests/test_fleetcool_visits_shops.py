@@ -218,6 +218,8 @@ def test_bays_more_are_of_the_biggest_kind_and_bays_less_leave_only_the_days_tol
     assert more.bay_size.tolist() == [0, 1, 1]
     assert more.bay_free.all()
     assert less.bay_free.tolist() == [[True, False], [True, True]]
+    none = read({"bays": bays}, always("bays", -9.0), n=2)
+    assert not none.bay_free.any()
 
 
 def test_a_day_that_is_closed_by_a_change_has_no_hours_and_says_so() -> None:

@@ -9,6 +9,7 @@ from demo_loop import (
     AFTER,
     AS_OF,
     NEXT,
+    WEEK,
     Fleet,
     copied,
     in_week,
@@ -151,3 +152,24 @@ def test_a_decision_that_names_a_unit_alone_is_obeyed(
     assert not obeyed(before)
     decided_for(fleet, unit, what, **more)
     assert obeyed(first_start(fleet.ahead(AS_OF), unit))
+
+
+def test_an_issue_made_again_on_its_day_keeps_what_was_decided_since(
+    fleet: Fleet, first: Outlook
+) -> None:
+    visits = first.plan.visits
+    coming = visits[visits["state"].eq("proposed") & (visits["start_on"] > NEXT + 4)]
+    fixed, gone = coming.sort_values(["start_on", "visit"])["visit"].iloc[:2].astype(str)
+    unit = str(row_of(first, gone)["unit"])
+    fleet.decide(fixed, "fix", NEXT + 20, as_of=AS_OF)
+    fleet.decide(gone, "let go", as_of=AS_OF)
+    for _ in range(2):
+        again = fleet.issue(AS_OF, WEEK)
+        assert (row_of(again, fixed)["start_on"], row_of(again, fixed)["state"]) == (
+            NEXT + 20,
+            "fixed",
+        )
+        assert not set(again.plan.visits["visit"]) & {gone, f"{gone}b", f"{fixed}b"}
+    later = fleet.ahead(NEXT)
+    assert row_of(later, fixed)["start_on"] == NEXT + 20
+    assert unit not in set(later.plan.visits["unit"][later.plan.visits["visit"].ne(fixed)])

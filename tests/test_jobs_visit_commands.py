@@ -126,6 +126,8 @@ def test_a_vehicle_cannot_be_here_on_a_day_to_come_nor_wait_until_one_that_is_ov
     asked("open", "102", "--for", "pump")
     assert "expected a day up to" in refused("here", "102-26W46", "--on", "2030-01-01")
     assert "9 November 2026 or later" in refused("wait", "102-26W46", "--until", "2026-11-01")
+    assert "expected a day up to" in refused("put-off", "102-26W46", "--on", "2031-01-01")
+    assert "its only service" in refused("split-off", "102-26W46", "new pump")
 
 
 def test_now_rows_that_are_taken_by_hand_say_what_follows(home: Path) -> None:

@@ -1,7 +1,7 @@
 """Record what a person decided about a visit: fix, put off, let go, done, not come, here."""
 
 import difflib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -23,6 +23,7 @@ from fleetcool.visits.decision_costs import Around, Decision
 from fleetcool.visits.moved import moved_visits
 from fleetcool.visits.said import PLACING, Said, decided_text, said_of
 
+_FARTHEST_DAYS = 366  # ahead that a visit can be fixed for or put off to
 _PAST = ("done", "here", "not come")  # what has happened when it is said
 
 
@@ -81,38 +82,26 @@ def decide(  # noqa: PLR0913 - one decision has these pieces
     return keep_rows(store, rows, moment)
 
 
-def decide_and_compare(  # noqa: PLR0913 - as decide, with the settings
-    store: Store,
-    visit: str,
-    what: str,
-    *,
-    settings: Settings,
-    moment: Moment,
-    on: float = np.nan,
-    until: float = np.nan,
-    service: str = "",
-    reason: str = "",
-) -> Decided:
-    """Keep one decision as `decide` does, and return what follows without and with it."""
-    week = days.iso_week(moment.as_of)
-    before = work_out(read_standing(store, moment.as_of, issued_today=True), settings, week)
-    intake = decide(
-        store,
-        visit,
-        what,
-        moment=moment,
-        on=on,
-        until=until,
-        service=service,
-        reason=reason,
-    )
+def outlook_now(store: Store, settings: Settings, moment: Moment) -> Outlook:
+    """Return what follows from all that stands, today's issue included."""
     standing = read_standing(store, moment.as_of, issued_today=True)
-    after = work_out(standing, settings, week)
-    vehicle, unit = _whose(standing, visit)
-    decision = Decision(visit, vehicle, unit, what, on, until, service)
-    moved = moved_visits(before.plan, after.plan, because=visit)
-    around = around_of(before.plan, after.plan, standing, settings)
-    return Decided(intake, decision, after, around, moved)
+    return work_out(standing, settings, days.iso_week(moment.as_of))
+
+
+def compared(intake: int, decision: Decision, before: Outlook, after: Outlook) -> Decided:
+    """Return what one decision changed.
+
+    Args:
+        intake: its number.
+        decision: the decision; whose it is is looked up by its visit.
+        before: what followed before it, as `outlook_now`.
+        after: what follows now.
+    """
+    vehicle, unit = _whose(after.standing, decision.visit)
+    whole = replace(decision, vehicle=vehicle, unit=unit)
+    moved = moved_visits(before.plan, after.plan, because=decision.visit)
+    around = around_of(before.plan, after.plan, after.standing, after.settings)
+    return Decided(intake, whole, after, around, moved)
 
 
 def keep_rows(store: Store, rows: dict[str, pd.DataFrame], moment: Moment) -> int:
@@ -188,6 +177,11 @@ def _check_day(what: str, on: float, moment: Moment) -> None:
         raise NotUsableError(
             "--on", days.day_text(on), f"{days.day_text(moment.as_of)} or later", "correct the day"
         )
+    farthest = moment.as_of + _FARTHEST_DAYS
+    if what in PLACING and on > farthest:
+        raise NotUsableError(
+            "--on", days.day_text(on), f"a day up to {days.day_text(farthest)}", "correct the day"
+        )
 
 
 def _check_until(until: float, moment: Moment) -> None:
@@ -214,6 +208,10 @@ def _check_service(standing: Standing, visit: str, service: str) -> None:
         near = difflib.get_close_matches(service, mine, 1, 0.0)
         raise NotThereError(
             f"service of visit {visit}", service, near[0] if near else None, "name one of its own"
+        )
+    if len(mine) == 1:
+        raise NotUsableError(
+            f"visit {visit}", f"{service}, its only service", "one of several", "put the visit off"
         )
 
 

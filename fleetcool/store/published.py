@@ -1,6 +1,6 @@
 """What a week's issue leaves behind, written whole with the ledger's "done" in one transaction."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 import numpy as np
@@ -75,17 +75,29 @@ def publish(store: Store, published: Published, *, claim: Claim, now: int) -> bo
     return fresh
 
 
-def read_last(connection: sa.Connection, as_of: int) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return each visit ever published before a day, as last published, and its services."""
+def read_last(
+    connection: sa.Connection, as_of: int, named: Collection[str] = ()
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return each visit ever published before a day, as last published, and its services.
+
+    Of the visits published on the day itself those of `named` count too: somebody has spoken of
+    them since, and making the issue again must not lose that.
+    """
     before = sa.select(sa.func.max(PUBLISHED.c.as_of)).where(PUBLISHED.c.as_of < iso(as_of))
     newest = connection.execute(before).scalar()
-    visits = _last_of_each(connection, "visits", as_of)[[*VISIT_COLUMNS, "as_of"]]
-    services = _last_of_each(connection, "visit_services", as_of)
-    visits["fixed"] = visits["fixed"] == 1
-    visits["in_last"] = (visits["as_of"] == newest).astype("bool")
-    for frame in (visits, services):
-        frame["as_of"] = day_numbers(frame["as_of"])
-    return visits, services[[*VISIT_SERVICE_COLUMNS, "as_of"]]
+    visits = PUBLISHED_PARTS["visits"]
+    today = sa.select(visits.c.visit).where(visits.c.as_of == iso(as_of))
+    spoken_of = sorted(set(connection.execute(today).scalars()) & set(named))
+    counts = (visits.c.as_of < iso(as_of)) | (
+        (visits.c.as_of == iso(as_of)) & visits.c.visit.in_(spoken_of)
+    )
+    frame = _last_of_each(connection, "visits", counts)[[*VISIT_COLUMNS, "as_of"]]
+    services = _last_of_each(connection, "visit_services", counts)
+    frame["fixed"] = frame["fixed"] == 1
+    frame["in_last"] = frame["as_of"].isin([newest, iso(as_of)]).astype("bool")
+    for one in (frame, services):
+        one["as_of"] = day_numbers(one["as_of"])
+    return frame, services[[*VISIT_SERVICE_COLUMNS, "as_of"]]
 
 
 def read_earlier(connection: sa.Connection, as_of: int) -> Earlier:
@@ -219,12 +231,14 @@ def _trim(connection: sa.Connection, as_of: int) -> None:
         )
 
 
-def _last_of_each(connection: sa.Connection, part: str, as_of: int) -> pd.DataFrame:
-    """Return the rows of each visit number from the newest issue before a day that has it."""
+def _last_of_each(
+    connection: sa.Connection, part: str, counts: sa.ColumnElement[bool]
+) -> pd.DataFrame:
+    """Return the rows of each visit number from the newest issue that counts and has it."""
     table, visits = PUBLISHED_PARTS[part], PUBLISHED_PARTS["visits"]
     last = (
         sa.select(visits.c.visit, sa.func.max(visits.c.as_of).label("last_on"))
-        .where(visits.c.as_of < iso(as_of))
+        .where(counts)
         .group_by(visits.c.visit)
         .subquery()
     )

@@ -26,7 +26,8 @@ def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> St
 
     Visits opened by hand that no issue has published yet stand among the published ones. What an
     issue of that very day published counts only when `issued_today`, so that the issue itself can
-    be made again from what it was made from.
+    be made again from what it was made from; of its visits those that a decision or a result names
+    count in any case.
     """
     with reading(store) as connection:
         revision = connection.execute(sa.select(REVISION.c.revision)).scalar_one()
@@ -35,7 +36,10 @@ def read_standing(store: Store, as_of: int, *, issued_today: bool = False) -> St
             name: _read_table(connection, table, as_of, withdrawn) for name, table in TABLES.items()
         }
         names = _read_numbers(connection, withdrawn)
-        visits, services = published.read_last(connection, as_of + int(issued_today))
+        named = {
+            one for table in ("decisions", "history") for one in frames[table]["visit"].dropna()
+        }
+        visits, services = published.read_last(connection, as_of + int(issued_today), named)
         earlier = published.read_earlier(connection, as_of + int(issued_today))
         newest = connection.execute(sa.select(sa.func.max(INTAKES.c.number))).scalar()
         holidays = _holidays(connection)

@@ -13,6 +13,7 @@ from fleetcool.model import days
 
 What = Literal["hours", "people", "bays", "closed"]
 
+MOST: dict[What, int] = {"hours": 10_000, "people": 100, "bays": 100, "closed": 1}
 WORDS: tuple[What, ...] = ("hours", "people", "bays", "closed")
 EXAMPLE = "hours=+8@NORTH or bays=-1@NORTH:2026-W47"
 _CLOSED_EXAMPLE = "closed=2026-11-26@NORTH or closed=2026-12-24..2026-12-31@NORTH"
@@ -140,6 +141,8 @@ def _read_amount(what: What, written: str, piece: str) -> float:
         _refuse(f'{found} in "{piece}"', f"a number of {what}", do)
     if amount == 0:
         _refuse(f'0 in "{piece}"', f"more or less {what} than now", do)
+    if abs(amount) > MOST[what]:
+        _refuse(f'{written} in "{piece}"', f"at most {MOST[what]:,} {what} more or less", do)
     if what != "hours" and amount != round(amount):
         _refuse(f'"{written}" in "{piece}"', f"a whole number of {what}", do)
     return amount

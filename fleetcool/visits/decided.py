@@ -1,6 +1,6 @@
 """What people and results say of each published visit, and so its state today."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -23,7 +23,8 @@ class Published:
     done since. `said` is what was decided, by visit number; `of_vehicle` what was decided about
     a vehicle without naming a visit. `let_go` are vehicle, service, text of what somebody let go
     and nobody has done since; `came_not` are vehicle, service of visits that did not come, as far
-    as nobody has done them since.
+    as nobody has done them since; `of_service` the days that were ruled out for visits that still
+    wait, by vehicle and service.
     """
 
     visits: pd.DataFrame
@@ -32,10 +33,19 @@ class Published:
     of_vehicle: Mapping[str, Said] = field(default_factory=dict)
     let_go: Mapping[tuple[str, str], str] = field(default_factory=dict)
     came_not: frozenset[tuple[str, str]] = frozenset()
+    of_service: Mapping[tuple[str, str], Said] = field(default_factory=dict)
 
-    def about(self, visit: str, vehicle: str) -> Said:
-        """Return what was decided about a visit, with what holds for all visits of its vehicle."""
-        return joined(self.said.get(visit, Said()), self.of_vehicle.get(vehicle, Said()))
+    def about(self, visit: str, vehicle: str, services: Iterable[str] = ()) -> Said:
+        """Return what was decided about a visit, with what holds for all visits of its vehicle.
+
+        A visit of which nothing was said takes over what was said of an earlier one that had one
+        of its `services` and handed its number to none.
+        """
+        one = joined(self.said.get(visit, Said()), self.of_vehicle.get(vehicle, Said()))
+        if visit not in self.said:
+            for service in services:
+                one = joined(one, self.of_service.get((vehicle, service), Said()))
+        return one
 
     def kept(self) -> pd.DataFrame:
         """Return the visits that stay as they were published."""
@@ -60,6 +70,8 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     still_here = visits["vehicle"].isin(_here(standing))
     let_go = _let_go(services, history, said, of_vehicle)
     came_not = _came_not(services, history, visits, said)
+    waits = visits[~closed.astype(bool) & still_here]
+    of_service = _of_service(services, history, waits, said)
     is_open = visits["in_last"].astype(bool) & ~closed.astype(bool) & still_here
     visits = visits[is_open].sort_values("visit", ignore_index=True)
     services = services[services["visit"].isin(visits["visit"])]
@@ -84,21 +96,22 @@ def read_published(standing: Standing, settings: Settings, start: int) -> Publis
     visits = visits[has_some | (visits["state"] == "proposed")].reset_index(drop=True)
     order = ["visit", "service", "occurrence"]
     services = services.sort_values(order, ignore_index=True)
-    return Published(visits, services, said, of_vehicle, let_go, came_not)
+    return Published(visits, services, said, of_vehicle, let_go, came_not, of_service)
 
 
 def closed_to(
-    visits: pd.DataFrame, published: Published, start: int
+    visits: pd.DataFrame, services: pd.DataFrame, published: Published, start: int
 ) -> dict[str, tuple[tuple[float, float], ...]]:
     """Return the stretches of days (first, stop) on which decisions allow no start, by visit.
 
     A day fixed for a vehicle without naming a visit holds for its first visit to be placed.
     """
     found = {}
+    named = services.groupby("visit")["service"].apply(list)
     first = visits.sort_values(["target", "visit"]).drop_duplicates("vehicle")["visit"]
     leading = set(first)
     for visit, vehicle in zip(visits["visit"], visits["vehicle"], strict=True):
-        stretches = published.about(str(visit), str(vehicle)).not_in
+        stretches = published.about(str(visit), str(vehicle), named.get(visit, ())).not_in
         on = published.of_vehicle.get(str(vehicle), Said()).fixed_on
         if visit in leading and on >= start:
             stretches += ((-np.inf, on), (on + 1.0, np.inf))
@@ -167,6 +180,21 @@ def _let_go(
                 "withdraw that decision to have it planned again"
             )
     return found
+
+
+def _of_service(
+    services: pd.DataFrame, history: pd.DataFrame, visits: pd.DataFrame, said: Mapping[str, Said]
+) -> dict[tuple[str, str], Said]:
+    """Return the days ruled out for services of these visits that nobody has done since."""
+    some = [one for one in visits["visit"] if one in said and not said[one].fixed]
+    rows = services[services["visit"].isin(some)].sort_values(["as_of", "visit", "service"])
+    rows = rows[~_done_since(rows, history, visits)]
+    return {
+        (str(vehicle), str(service)): Said(
+            not_before=said[str(visit)].not_before, not_in=said[str(visit)].not_in
+        )
+        for visit, vehicle, service in rows[["visit", "vehicle", "service"]].itertuples(index=False)
+    }
 
 
 def _came_not(

@@ -23,7 +23,7 @@ from fleetcool.visits.grouping.rows import service_rows
 from fleetcool.visits.kept import kept_visits
 from fleetcool.visits.labour import Labour
 from fleetcool.visits.learnt import shop_labour
-from fleetcool.visits.unplaced import kept_out, never_recorded, without_let_go
+from fleetcool.visits.unplaced import kept_out, without_let_go
 
 LOOK_AHEAD_DAYS = 90  # services due this long after the horizon may still be brought forward
 SWALLOW_DAYS = 21  # a short check joins a visit at most this long before it is due
@@ -94,14 +94,7 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation, its days,
     outside = pd.Series(pricing.outside_minute_cost, index=fleet.index)
     basis = Basis(fleet, labour, standing, knowledge, settings)
     worth = service_rows(projection, basis, outside)
-    due = worth[~worth["open_clock"] & (worth["q50"] < until + LOOK_AHEAD_DAYS)]
-    due = _after_kept(due, published)
-    due = due[~_kept(due, published)]
-    due, let_go = without_let_go(due, published, fleet, settings.horizon_weeks, until)
-    inside = due["q50"] < until
-    out, out_rows = kept_out(due[inside], fleet, start)
-    _, later_out = kept_out(due[~inside], fleet, start)
-    due = due[~due.index.isin(out_rows.append(later_out))]
+    due, not_placed = _due(worth, published, fleet, settings, days, until)
     rows = due[due["off"]].sort_values(["vehicle", "service", "occurrence"], ignore_index=True)
     coming = Coming(
         rows,
@@ -119,9 +112,6 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation, its days,
     taken = checks.loc[joined.index].assign(group=joined)
     services = pd.concat([formed.services, taken], ignore_index=True)
     visits, services = numbered_visits(formed.groups, services, published, fleet, labour, standing)
-    unknown = never_recorded(worth[worth["open_clock"]], worth, fleet, until)
-    pieces = [one for one in (let_go, out, unknown) if len(one)] or [out]
-    not_placed = pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]
     return Grouped(
         visits,
         services,
@@ -135,6 +125,30 @@ def form_visits(  # noqa: PLR0913 - the four records of a computation, its days,
         formed.coming,
         formed.group,
     )
+
+
+def _due(  # noqa: PLR0913, PLR0917 - what is due, and all that takes something out
+    worth: pd.DataFrame,
+    published: Published,
+    fleet: pd.DataFrame,
+    settings: Settings,
+    days: range,
+    until: int,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the services that visits must take, and those that none can, `NOT_PLACED_COLUMNS`.
+
+    What is due after `until`, but within `days`, may be brought forward.
+    """
+    due = worth[~worth["open_clock"] & (worth["q50"] < days.stop)]
+    due = _after_kept(due, published)
+    due = due[~_kept(due, published)]
+    due, let_go = without_let_go(due, published, fleet, settings.horizon_weeks, until)
+    inside = due["q50"] < until
+    out, out_rows = kept_out(due[inside], fleet, days.start)
+    _, later_out = kept_out(due[~inside], fleet, days.start)
+    due = due[~due.index.isin(out_rows.append(later_out))]
+    pieces = [one for one in (let_go, out) if len(one)] or [out]
+    return due, pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]
 
 
 def _service_names(projection: Projection, published: Published) -> tuple[str, ...]:

@@ -8,10 +8,11 @@ from numpy.typing import NDArray
 
 from fleetcool.model.days import day_text
 from fleetcool.model.plan_frames import NOTE_COLUMNS
-from fleetcool.visits.benches import AFTER, AWAY, DECIDED, FREE, LEAVES, PARTS, Bench, Stand
+from fleetcool.visits.benches import AFTER, AWAY, DECIDED, FREE, LEAVES, PARTS, Bench
 from fleetcool.visits.placement import Placement
 from fleetcool.visits.placing.problem import Placed
 from fleetcool.visits.shops import Shop
+from fleetcool.visits.stands import Stand
 from fleetcool.visits.wishes import Wishes
 from fleetcool.visits.words import listed
 
@@ -57,16 +58,10 @@ def note_rows(placement: Placement) -> pd.DataFrame:
                 held = _held(stand, placed, used, turn, best) if extra > 0 else ""
                 on = float(wishes.start + bench.every.day[best])
                 rows.append((visit, str(stays["who"].get(visit, "")), on, extra, held, ""))
+    who = {visit: seat.who for visit, seat in placement.seats.items()}
     kept = [
-        (
-            visit,
-            placement.held_who.get(visit, ""),
-            np.nan,
-            np.nan,
-            "",
-            placement.breaks.get(visit, ""),
-        )
-        for visit in sorted({*placement.breaks, *placement.held_who})
+        (visit, who.get(visit, ""), np.nan, np.nan, "", placement.breaks.get(visit, ""))
+        for visit in sorted({*placement.breaks, *who})
     ]
     frame = pd.DataFrame([*rows, *kept], columns=list(NOTE_COLUMNS))
     return frame.sort_values("visit", ignore_index=True)

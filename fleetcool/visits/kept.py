@@ -20,7 +20,8 @@ WAITS_DAYS = 7  # a waiting visit keeps its bay this long when nobody said how l
 def kept_visits(published: Published) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return the kept visits (`VISIT_COLUMNS`) and their services, silent past ones first.
 
-    A visit that somebody fixed on another day carries that day.
+    A visit that somebody fixed on another day carries that day, and no bay and no minute: those
+    it had were for the other day.
     """
     visits = published.kept()
     said = [published.said.get(str(visit), Said()) for visit in visits["visit"]]
@@ -30,6 +31,9 @@ def kept_visits(published: Published) -> tuple[pd.DataFrame, pd.DataFrame]:
     visits = visits.assign(
         start_on=start + moved,
         stop_on=visits["stop_on"].to_numpy(dtype="float64") + moved,
+        bay=visits["bay"].where(moved == 0, ""),
+        start_minute=visits["start_minute"].where(moved == 0),
+        stop_minute=visits["stop_minute"].where(moved == 0),
         fixed=visits["state"].eq("fixed") | visits["fixed"].astype(bool),
         turn=visits["state"].map(ORDER).fillna(3),
     ).sort_values(["turn", "start_on", "visit"], ignore_index=True)

@@ -53,6 +53,24 @@ def visit_frame(grouped: Grouped, placement: Placement, number: Mapping[str, str
     return placed.astype({"fixed": bool})
 
 
+def seated(kept: pd.DataFrame, placement: Placement, grouped: Grouped) -> pd.DataFrame:
+    """Return the kept visits; those without bay and minute get them where they fit."""
+    bare = kept["start_minute"].isna() & kept["visit"].isin(list(placement.seats))
+    if not bare.any():
+        return kept
+    seats = [placement.seats[str(one)] for one in kept["visit"][bare]]
+    rows = kept[bare].assign(
+        bay=[one.bay for one in seats],
+        start_minute=[one.begin for one in seats],
+        stop_minute=[one.back for one in seats],
+    )
+    begin = (rows["start_on"] * 1440 + rows["start_minute"]).to_numpy(dtype="float64")
+    back = ((rows["stop_on"] - 1) * 1440 + rows["stop_minute"]).to_numpy(dtype="float64")
+    off = _off_road(grouped, rows["vehicle"], begin, back)
+    rows = rows.assign(off_road_minutes=np.where(rows["rides_along"].ne(""), 0.0, off))
+    return pd.concat([kept[~bare], rows]).loc[kept.index]
+
+
 def _off_road(
     grouped: Grouped, vehicles: "pd.Series[str]", begin: np.ndarray, back: np.ndarray
 ) -> np.ndarray:

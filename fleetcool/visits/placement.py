@@ -8,12 +8,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from fleetcool.visits.absent import Absences
-from fleetcool.visits.benches import FREE, Bench, Stand, benches_of, stand_of, together
+from fleetcool.visits.benches import FREE, Bench, benches_of
 from fleetcool.visits.placing.core import place
-from fleetcool.visits.placing.pack import Packer
+from fleetcool.visits.placing.pack import Packer, Seat
 from fleetcool.visits.placing.problem import Placed
 from fleetcool.visits.placing.spread import Held, no_spread
 from fleetcool.visits.shops import Shop
+from fleetcool.visits.stands import Stand, stand_of, together
 from fleetcool.visits.wishes import Wishes
 
 Floats = NDArray[np.float64]
@@ -47,7 +48,7 @@ class Placement:
         placed: what was chosen in each.
         stays: one row a placed visit, `STAY_COLUMNS`, sorted by visit.
         breaks: kept visit → the limit it breaks.
-        held_who: kept visit → who does it, where mechanics are named.
+        seats: kept visit → where and when it is worked on, where it fits.
     """
 
     wishes: Wishes
@@ -55,7 +56,7 @@ class Placement:
     placed: tuple[Placed, ...]
     stays: pd.DataFrame
     breaks: Mapping[str, str]
-    held_who: Mapping[str, str]
+    seats: Mapping[str, Seat]
 
 
 def place_all(  # noqa: PLR0913 - what is wished, what there is, what stood, until when
@@ -86,20 +87,20 @@ def place_all(  # noqa: PLR0913 - what is wished, what there is, what stood, unt
         stands.append(stand)
     rows: list[pd.DataFrame] = []
     breaks: dict[str, str] = {}
-    held_who: dict[str, str] = {}
+    seats: dict[str, Seat] = {}
     for stand, placed in zip(stands, found, strict=True):
         for turn, bench in enumerate(stand.benches):
             rows.append(_stays(stand, placed, turn, wishes))
             packed = bench.packer.pack(stand.local(placed.choice, turn))
             breaks |= packed.breaks
-            held_who |= packed.held_who
+            seats |= packed.held
     for depot in sorted(set(held) - {bench.shop.depot for bench in benches}):
         alone = Packer(shops[depot], no_spread(), (), (), held[depot]).pack(np.zeros(0, "int64"))
         breaks |= alone.breaks
-        held_who |= alone.held_who
+        seats |= alone.held
     stays = pd.concat([one for one in rows if len(one)] or [_no_stays()], ignore_index=True)
     stays = stays.sort_values("visit", ignore_index=True)
-    return Placement(wishes, tuple(stands), tuple(found), stays, breaks, held_who)
+    return Placement(wishes, tuple(stands), tuple(found), stays, breaks, seats)
 
 
 def _old(stand: Stand, last: Mapping[str, float], start: int) -> Ints:

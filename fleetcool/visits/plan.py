@@ -18,7 +18,7 @@ from fleetcool.visits.hindrances import note_rows, reasons
 from fleetcool.visits.kept import held_by_shop, kept_visits, taken_days
 from fleetcool.visits.other_days import day_prices, other_days
 from fleetcool.visits.outside import outside_shops
-from fleetcool.visits.placed_frames import final_numbers, let_go, service_frame, visit_frame
+from fleetcool.visits.placed_frames import final_numbers, let_go, seated, service_frame, visit_frame
 from fleetcool.visits.placement import place_all
 from fleetcool.visits.quality import quality_rows
 from fleetcool.visits.rounds import round_frame
@@ -65,7 +65,7 @@ def place_visits(  # noqa: PLR0913 - what is grouped, what stands, the days, par
     taken = taken_days(kept, published, standing.as_of, start)
     held = held_by_shop(kept, published, fleet, shops, as_of=standing.as_of, start=start)
     absences = read_absences(standing, fleet, taken, start, n)
-    not_in = closed_to(grouped.visits, published, start)
+    not_in = closed_to(grouped.visits, grouped.services, published, start)
     benches = shops | outside_shops(grouped, shops)
     wishes = read_wishes(grouped, settings, ready_on, not_in, start=start, n=n)
     was_on = dict(zip(wishes.rows["visit"], wishes.rows["was_on"], strict=True))
@@ -73,12 +73,14 @@ def place_visits(  # noqa: PLR0913 - what is grouped, what stands, the days, par
     number = final_numbers(grouped, placement, standing)
     placed = visit_frame(grouped, placement, number)
     services = service_frame(grouped, placed, number)
+    kept = seated(kept, placement, grouped)
     visits = pd.concat([kept, placed], ignore_index=True) if len(kept) else placed
     if len(kept_services):
         services = pd.concat([kept_services, services], ignore_index=True)
     rounds, no_round = round_frame(grouped.rounds, standing, start, until)
     why = reasons(placement, until)
-    not_placed = not_placed_rows(grouped, why, no_round, placed, number, until)
+    planned = services.merge(visits[["visit", "start_on"]], on="visit")
+    not_placed = not_placed_rows(grouped, why, no_round, planned, until)
     notes = note_rows(placement)
     weeks = week_rows(placement, shops, held, notes, standing, settings, until=until)
     notes = notes.assign(visit=notes["visit"].map(lambda one: number.get(one, one)).astype(object))

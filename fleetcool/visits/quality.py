@@ -11,14 +11,15 @@ def quality_rows(placement: Placement) -> pd.DataFrame:
     """Return one row a set of shops planned together, `QUALITY_COLUMNS`.
 
     Avoidable is what a visit costs more than on its cheapest allowed day, whoever else comes;
-    what is left out costs its penalty.
+    what is left out costs its penalty, whole where it has no such day.
     """
     was_on = placement.wishes.rows["was_on"].to_numpy(dtype="float64")
     rows = []
     for stand, placed in zip(placement.stands, placement.placed, strict=True):
         problem = stand.problem
-        cheapest = problem.skip.astype("float64").copy()
+        cheapest = np.full(len(problem.names), np.inf)
         np.minimum.at(cheapest, problem.visit, problem.cents.astype("float64"))
+        cheapest = np.where(np.isinf(cheapest), 0.0, np.minimum(cheapest, problem.skip))
         there = placed.choice >= 0
         on = placement.wishes.start + problem.day[placed.choice[there]]
         was = was_on[stand.wish[there]]

@@ -47,7 +47,7 @@ def changed_hours(plain: Hours, changes: Sequence[Change], week: Ints, start: in
 
 
 def changed_bays(bays: Bays, changes: Sequence[Change], start: int) -> Bays:
-    """Return the bays with so many more, or less, of the biggest kind."""
+    """Return the bays with so many more of the biggest kind, or the biggest taken away."""
     names, size, free = bays
     for change in changes:
         if change.what != "bays":
@@ -56,7 +56,7 @@ def changed_bays(bays: Bays, changes: Sequence[Change], start: int) -> Bays:
         count = round(change.amount)
         biggest = int(size.max(initial=0))
         if count < 0:
-            gone = np.flatnonzero(size == biggest)[count:]
+            gone = np.argsort(size, kind="stable")[count:]
             free = free.copy()
             free[np.ix_(on, gone)] = False
         else:

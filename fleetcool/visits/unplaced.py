@@ -36,12 +36,11 @@ def rows_of(services: pd.DataFrame, reasons: "pd.Series[str]", fleet: pd.DataFra
     return joined[list(NOT_PLACED_COLUMNS)].astype({"due": "float64"})
 
 
-def not_placed_rows(  # noqa: PLR0913, PLR0917 - every kind of row the frame joins
+def not_placed_rows(
     grouped: "Grouped",
     reasons: Mapping[str, str],
     no_round: pd.DataFrame,
-    placed: pd.DataFrame,
-    number: Mapping[str, str],
+    planned: pd.DataFrame,
     until: int,
 ) -> pd.DataFrame:
     """Return what did not fit and why, `NOT_PLACED_COLUMNS`, sorted by unit and reason.
@@ -50,8 +49,7 @@ def not_placed_rows(  # noqa: PLR0913, PLR0917 - every kind of row the frame joi
         grouped: what was to be placed.
         reasons: why a visit found no day, by its number before it was placed.
         no_round: short checks that no yard round could take.
-        placed: the placed visits.
-        number: their final numbers.
+        planned: vehicle, service and start_on of what stands in a visit, kept ones too.
         until: first day no longer planned [day number].
     """
     rows = grouped.services[grouped.services["visit"].isin(list(reasons))]
@@ -59,25 +57,19 @@ def not_placed_rows(  # noqa: PLR0913, PLR0917 - every kind of row the frame joi
     text = "the yard rounds are full or the yard is closed until " + day_text(until - 1)
     late = pd.Series(text, index=no_round.index, dtype=object)
     checks = rows_of(no_round, late, grouped.fleet)
-    unknown = _waiting_for_baseline(grouped, placed, number, until)
-    out = grouped.not_placed[~grouped.not_placed["reason"].str.startswith("never recorded")]
+    unknown = _waiting_for_baseline(grouped, planned, until)
+    out = grouped.not_placed
     pieces = [one for one in (full, out, checks, unknown) if len(one)] or [out]
     frame = pd.concat(pieces, ignore_index=True)[list(NOT_PLACED_COLUMNS)]
     return frame.sort_values(["unit", "vehicle", "reason"], ignore_index=True)
 
 
-def _waiting_for_baseline(
-    grouped: "Grouped", placed: pd.DataFrame, number: Mapping[str, str], until: int
-) -> pd.DataFrame:
-    """Return the services that a cooling baseline decides, with the day it was placed on."""
-    baseline = grouped.services[grouped.services["service"] == BASELINE]
-    start_on = placed.set_index("visit")["start_on"]
-    on = baseline["visit"].map(number).map(start_on).fillna(baseline["due"]).astype("float64")
-    moved = dict(zip(baseline["vehicle"][::-1], on[::-1], strict=True))
-    worth = grouped.worth
-    day = worth["vehicle"].map(moved).astype("float64")
-    planned = worth.assign(q50=day.fillna(worth["q50"].astype("float64")))
-    return never_recorded(worth[worth["open_clock"]], planned, grouped.fleet, until)
+def _waiting_for_baseline(grouped: "Grouped", planned: pd.DataFrame, until: int) -> pd.DataFrame:
+    """Return the services that a cooling baseline decides, with the day it stands on."""
+    baseline = planned[planned["service"].eq(BASELINE)].sort_values("start_on")
+    on = baseline.drop_duplicates("vehicle").set_index("vehicle")["start_on"]
+    unknown = grouped.worth[grouped.worth["open_clock"]]
+    return never_recorded(unknown, on.astype("float64"), grouped.fleet, until)
 
 
 def kept_out(
@@ -128,14 +120,21 @@ def without_let_go(
 
 
 def never_recorded(
-    unknown: pd.DataFrame, worth: pd.DataFrame, fleet: pd.DataFrame, until: int
+    unknown: pd.DataFrame, baseline_on: "pd.Series[float]", fleet: pd.DataFrame, until: int
 ) -> pd.DataFrame:
-    """Return the rows of services whose last time is unknown and which the baseline decides."""
+    """Return the rows of services whose last time is unknown and which the baseline decides.
+
+    Args:
+        unknown: services due by guess: vehicle, service, q50 [day number].
+        baseline_on: the day on which a vehicle's cooling baseline is planned, by vehicle; a
+            vehicle that is not named has none yet.
+        fleet: one row a vehicle, see `fleet.fleet_frame`.
+        until: first day no longer planned [day number].
+    """
     unknown = unknown[unknown["q50"] < until]
-    baseline = worth[worth["service"] == BASELINE].drop_duplicates("vehicle")
-    planned = unknown["vehicle"].map(baseline.set_index("vehicle")["q50"]).astype("float64")
+    planned = unknown["vehicle"].map(baseline_on).astype("float64")
     texts = [
-        "never recorded: the cooling baseline decides"
+        "never recorded: the cooling baseline decides, which has no day yet"
         if np.isnan(day)
         else f"never recorded: the cooling baseline planned for {day_text(day)} decides"
         for day in planned

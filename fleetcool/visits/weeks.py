@@ -10,7 +10,6 @@ from fleetcool.model import days
 from fleetcool.model.plan_frames import WEEK_COLUMNS
 from fleetcool.model.settings import Settings
 from fleetcool.model.standing import Standing
-from fleetcool.visits.benches import Stand
 from fleetcool.visits.changes import Change
 from fleetcool.visits.outside import OUTSIDE
 from fleetcool.visits.placement import Placement
@@ -18,6 +17,7 @@ from fleetcool.visits.placing.problem import Placed
 from fleetcool.visits.placing.shop_rows import shop_rows
 from fleetcool.visits.placing.spread import Held
 from fleetcool.visits.shops import Shop, read_shops
+from fleetcool.visits.stands import Stand
 
 Floats = NDArray[np.float64]
 

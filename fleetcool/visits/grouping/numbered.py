@@ -79,7 +79,8 @@ def numbered_visits(  # noqa: PLR0913, PLR0917 - the groups, and what visits tel
     first = services.drop_duplicates("visit").set_index("visit").reindex(groups["visit"])
     was_on = groups["visit"].map(moving.set_index("visit")["start_on"]).astype("float64")
     pairs = zip(groups["visit"], groups["vehicle"], strict=True)
-    said = [published.about(str(one), str(vehicle)) for one, vehicle in pairs]
+    named = services.groupby("visit")["service"].apply(list)
+    said = [published.about(str(one), str(vehicle), named[one]) for one, vehicle in pairs]
     visits = pd.DataFrame(
         {
             "visit": groups["visit"],

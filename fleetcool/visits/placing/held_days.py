@@ -144,12 +144,24 @@ def _settle(
         if not reason:
             kept.append(part)
         elif held.bay >= 0:
-            low = 0 if part.carried or part.whole else part.begin
-            high = EVER if part.whole else max(low, 0) + part.elapsed
-            if low >= 0:
-                taken = found.spans.get((on, held.bay), ())
-                found.spans[on, held.bay] = tuple(sorted((*taken, (low, high))))
+            _take_bay(shop, found, on, held.bay, part, kept)
     found.parts[on] = tuple(kept)
+
+
+def _take_bay(  # noqa: PLR0913, PLR0917 - a bay of a day, what takes it, and who has the right
+    shop: Shop, found: HeldDays, on: int, bay: int, part: Part, kept: list[Part]
+) -> None:
+    """Take what a part that does not fit takes of its bay, but nothing of those that fit."""
+    low = 0 if part.carried or part.whole else part.begin
+    if low < 0:
+        return
+    high = EVER if part.whole else low + part.elapsed
+    before = found.spans.get((on, bay), ())
+    found.spans[on, bay] = tuple(sorted((*before, (low, high))))
+    if pack_day(found.day(shop, on), kept) is None:
+        del found.spans[on, bay]
+        if before:
+            found.spans[on, bay] = before
 
 
 def _reason(shop: Shop, found: HeldDays, on: int, parts: list[Part], held: Held) -> str:

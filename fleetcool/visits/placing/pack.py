@@ -29,6 +29,16 @@ def _held_key(turn: int) -> int:
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """Bay and mechanic of a visit, minute of the first day it begins, of the last it is back."""
+
+    bay: str
+    who: str
+    begin: float
+    back: float
+
+
+@dataclass(frozen=True, slots=True)
 class Packed:
     """Where and when each of the V visits is worked on; empty and NaN for those left out.
 
@@ -38,7 +48,7 @@ class Packed:
         begin: minute of the first day, shape (V,).
         back: minute of the last day, shape (V,).
         breaks: kept visit → the limit it breaks on its fixed day.
-        held_who: kept visit → who does it on its first day, where that is known and it fits.
+        held: kept visit → where and when it is worked on, where it fits.
     """
 
     bay: Texts
@@ -46,7 +56,7 @@ class Packed:
     begin: Floats
     back: Floats
     breaks: dict[str, str]
-    held_who: dict[str, str]
+    held: dict[str, Seat]
 
 
 class Packer:
@@ -111,11 +121,11 @@ class Packer:
                 bay[at], who[at] = self.shop.bays[place], self.shop.crew.who[person]
                 elapsed = self.spread.elapsed[self.first[one + 1] - 1]
                 begin[at], back[at] = float(start), puts[one, last][2] + float(elapsed)
-        return Packed(bay, who, begin, back, dict(self.held.breaks), self._held_who(choice))
+        return Packed(bay, who, begin, back, dict(self.held.breaks), self._seats(choice))
 
-    def _held_who(self, choice: Ints) -> dict[str, str]:
-        """Return who does each kept visit on its first day, beside the visits of a plan."""
-        found: dict[str, str] = {}
+    def _seats(self, choice: Ints) -> dict[str, Seat]:
+        """Return where each kept visit that fits is worked on, beside the visits of a plan."""
+        found: dict[str, Seat] = {}
         packed: Puts = {}
         for some in self._stretches(choice):
             packed |= self._packed(some) or {}
@@ -123,8 +133,11 @@ class Packer:
             alone = pack_day(self.held.day(self.shop, on), parts) or ()
             for turn, part in enumerate(parts):
                 put = packed.get((_held_key(turn), on), alone[turn] if alone else None)
-                if put is not None and self.shop.crew.who[put[1]]:
-                    found.setdefault(part.name, self.shop.crew.who[put[1]])
+                if put is None:
+                    continue
+                bay, who, begin = self.shop.bays[put[0]], self.shop.crew.who[put[1]], float(put[2])
+                one = found.setdefault(part.name, Seat(bay, who, begin, begin))
+                found[part.name] = replace(one, back=begin + part.elapsed)
         return found
 
     def part(self, entry: int) -> Part:
@@ -277,7 +290,7 @@ class Packer:
             if self.fits_day(on, [self.part(entry) for entry in entries]) is None:
                 for entry in tuple(entries):
                     fewer = [one for one in entries if one != entry]
-                    if self.fits_day(on, [self.part(one) for one in fewer]) is None:
+                    if fewer and self.fits_day(on, [self.part(one) for one in fewer]) is None:
                         entries = fewer
                 return lifted(self, on, entries)
         left = list(some)
