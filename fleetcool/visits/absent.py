@@ -24,10 +24,10 @@ class Ride:
     free_minutes: float
     text: str
 
-    def takes(self, day: Ints, last: Ints, elapsed: NDArray[np.float64]) -> Flags:
-        """Tell which stays lie inside it and are short enough; shapes alike."""
+    def takes(self, day: Ints, last: Ints, elapsed: float) -> Flags:
+        """Tell which stays of so many minutes lie inside it, if it has so long; shapes alike."""
         inside = (self.first <= day) & (last < self.stop)
-        return np.asarray(inside & ~(elapsed > self.free_minutes))
+        return np.asarray(inside & (not elapsed > self.free_minutes))
 
     def meets(self, day: Ints, last: Ints) -> Flags:
         """Tell which stays fall on one of its days; shapes alike."""

@@ -74,12 +74,11 @@ def bench_of(
 def _rides(wishes: Wishes, at: Ints, every: Spread, absences: Absences) -> Texts:
     """Return the other stay that each choice rides along with, empty where none."""
     found = np.full(len(every.day), "", dtype=object)
-    elapsed = np.array([wishes.works[one].elapsed for one in at])
-    for turn, vehicle in enumerate(wishes.rows["vehicle"].to_numpy(dtype=object)[at]):
+    vehicles = wishes.rows["vehicle"].to_numpy(dtype=object)[at]
+    for one, vehicle, mine in zip(at, vehicles, every.of_visits(len(at)), strict=True):
         for ride in absences.riding.get(vehicle, ())[::-1]:
-            mine = np.flatnonzero(every.visit == turn)
             day, last = every.day[mine], every.last[mine]
-            found[mine[ride.takes(day, last, np.full(len(day), elapsed[turn]))]] = ride.text
+            found[mine][ride.takes(day, last, wishes.works[one].elapsed)] = ride.text
     return found
 
 
@@ -94,11 +93,10 @@ def _alone(wishes: Wishes, at: Ints, every: Spread, rides: Texts, shop: Shop) ->
     ends = np.flatnonzero(np.append(every.choice[1:] != every.choice[:-1], True))[: len(row)]
     back = (wishes.start + every.last) * 1440.0 + shop.opens[every.last] + every.elapsed[ends]
     cost = wishes.waiting[row, every.day]
-    for turn, one in enumerate(at):
-        mine = np.flatnonzero((every.visit == turn) & (rides == ""))
+    for one, mine in zip(at, every.of_visits(len(at)), strict=True):
         when = wishes.needed[one]
         off = when.between(begin[mine], back[mine]) * wishes.off_road_cost[one] / when.minutes_a_day
-        cost[mine] += off + wishes.bringing_in
+        cost[mine] += np.where(rides[mine] == "", off + wishes.bringing_in, 0.0)
     return np.asarray(cost)
 
 
@@ -110,18 +108,15 @@ def _in_the_way(  # noqa: PLR0913, PLR0917 - the choices, and all that may forbi
     way = np.where(wishes.day[day] < until, FREE, AFTER)
     way[~wishes.ready[row, day]] = PARTS
     way[~wishes.wanted[row, day]] = DECIDED
-    for turn, vehicle in enumerate(wishes.rows["vehicle"].to_numpy(dtype=object)[at]):
+    vehicles = wishes.rows["vehicle"].to_numpy(dtype=object)[at]
+    for vehicle, mine in zip(vehicles, every.of_visits(len(at)), strict=True):
         blocked = absences.blocked.get(vehicle)
-        others = absences.riding.get(vehicle, ())
-        if blocked is None and not others:
-            continue
-        mine = np.flatnonzero(every.visit == turn)
         if blocked is not None:
             before = np.concatenate([[0], np.cumsum(blocked)])
             gone = before[np.minimum(last[mine] + 1, absences.n)] > before[day[mine]]
-            way[mine[gone]] = AWAY
-        for ride in others:
-            way[mine[ride.meets(day[mine], last[mine]) & (rides[mine] == "")]] = AWAY
+            way[mine][gone] = AWAY
+        for ride in absences.riding.get(vehicle, ()):
+            way[mine][ride.meets(day[mine], last[mine]) & (rides[mine] == "")] = AWAY
     way[~(last < wishes.rows["leaves"].to_numpy(dtype="float64")[row])] = LEAVES
     return way
 

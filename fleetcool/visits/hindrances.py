@@ -49,11 +49,13 @@ def note_rows(placement: Placement) -> pd.DataFrame:
         for turn, bench in enumerate(stand.benches):
             cost = np.round(bench.alone)
             choice = stand.local(placed.choice, turn)
+            free = np.flatnonzero(bench.in_the_way == FREE)
+            of_visit = bench.every.of_visits(len(choice))
             for at in np.flatnonzero(choice >= 0):
                 visit = str(wishes.rows["visit"].iloc[bench.wish[at]])
-                mine = np.flatnonzero(bench.every.visit == at)
-                best = int(mine[np.argmin(cost[mine])])
-                here = _every_index(bench, int(choice[at]))
+                mine = of_visit[int(at)]
+                best = mine.start + int(np.argmin(cost[mine]))
+                here = int(free[choice[at]])
                 extra = float(cost[here] - cost[best])
                 held = _held(stand, placed, used, turn, best) if extra > 0 else ""
                 on = float(wishes.start + bench.every.day[best])
@@ -65,10 +67,6 @@ def note_rows(placement: Placement) -> pd.DataFrame:
     ]
     frame = pd.DataFrame([*rows, *kept], columns=list(NOTE_COLUMNS))
     return frame.sort_values("visit", ignore_index=True)
-
-
-def _every_index(bench: Bench, choice: int) -> int:
-    return int(np.flatnonzero(bench.in_the_way == FREE)[choice])
 
 
 def _held(

@@ -23,11 +23,12 @@ def other_days(placement: Placement, number: Mapping[str, str]) -> pd.DataFrame:
     for stand, placed in zip(placement.stands, placement.placed, strict=True):
         used = stand.used(placed.choice)
         problem, choice = stand.problem, placed.choice
+        cuts = np.searchsorted(problem.visit, np.arange(len(choice) + 1))
         for visit in np.flatnonzero(choice >= 0):
             now = int(choice[visit])
             if problem.day[now] >= SHOWN_DAYS:
                 continue
-            mine = np.flatnonzero(problem.visit == visit)
+            mine = np.arange(cuts[visit], cuts[visit + 1])
             near = np.abs(problem.day[mine] - problem.day[now]) <= WITHIN_DAYS
             mine = mine[near & (mine != now)]
             found = 0

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,6 +78,11 @@ class Spread:
     labour: Floats
     elapsed: Floats
     whole: Flags
+
+    def of_visits(self, many: int) -> list[slice]:
+        """Return where the choices of each of so many visits stand."""
+        cuts = np.searchsorted(self.visit, np.arange(many + 1))
+        return [slice(int(low), int(high)) for low, high in pairwise(cuts)]
 
     def take(self, kept: Flags) -> "Spread":
         """Return the choices that are kept, shape (P,)."""
