@@ -132,6 +132,7 @@ def test_nothing_moves_without_news(fleet: Fleet, first: Outlook) -> None:
     moved = old["start_on"] != new["start_on"].reindex(old.index)
     assert list(old.index[moved]) == []
     assert all(services_of(now, visit) == services_of(first, visit) for visit in old.index)
+    assert (now.plan.quality["cost"] <= 1.01 * now.plan.quality["least"]).all()
 
 
 def test_the_second_week_lets_no_visit_vanish(fleet: Fleet) -> None:

@@ -18,7 +18,8 @@ from fleetcool.visits.placing.windows import by_windows
 TINY = 1e-6  # error of the solver's bound [cents]
 AT_ROOT = 4000  # choices of which one node is solved, for its bound, when they are too many
 AT_ONCE = 1000  # choices that are solved exactly without windows before
-LEFT_OUT_CHOICES = 2000  # solved exactly when a visit has no day; more may take minutes
+LEFT_OUT_CHOICES = 2000  # solved exactly when a visit has no day; more may take minutes,
+FEW_VISITS, FEW_CHOICES = 24, 6000  # but not when they are those of so few visits
 PRICE_DIGITS = 3  # of a cent; below it a price is a tie's
 
 
@@ -75,7 +76,8 @@ def _searched(search: Search, problem: Problem, old: Ints | None) -> Placed:
         plan = by_windows(search, plan)
     part = search.part(plan, every)
     left = bool((plan >= search.ground.n_choices).any())  # what is left out keeps all choices
-    most = max(search.budget.exact_choices, LEFT_OUT_CHOICES if left else 0)
+    many = FEW_CHOICES if search.ground.n_visits <= FEW_VISITS else LEFT_OUT_CHOICES
+    most = max(search.budget.exact_choices, many if left else 0)
     if len(part.columns) <= most:
         solved = search.better(plan, every, search.budget.nodes)
     elif len(part.columns) <= AT_ROOT and not left:
